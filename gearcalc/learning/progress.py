@@ -187,9 +187,9 @@ def _read(path: Path) -> LessonDone:
     goals = tuple(words.rstrip(";.") for words in _A_GOAL.findall(promise))
     number = int(path.name[:2])
     places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(number)}
-    names = sorted(places, key=places.__getitem__)
+    names = sorted((name for name, place in places.items() if place >= 0), key=places.__getitem__)  # not a school's own
     more = page.find(_MORE)
-    asked = len(names) if more < 0 else sum(place < more for place in places.values())
+    asked = len(names) if more < 0 else sum(places[name] < more for name in names)
     stated = _MINUTES.search(page)
     return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked, goals=goals)
 

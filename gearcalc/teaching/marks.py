@@ -187,7 +187,11 @@ def _begun(made: Iterable[LearnerMarks]) -> tuple[str, ...]:
     answered = {name for one in made for name in one.works}
     lessons = {recipes()[name].lesson for name in answered if name in recipes()}
     in_order = {lesson.number: lesson.exercises for lesson in lessons_with_exercises()}
-    return tuple(name for number in sorted(lessons) for name in in_order.get(number, exercise_names(number)))
+    return tuple(
+        name
+        for number in sorted(lessons)
+        for name in dict.fromkeys((*in_order.get(number, ()), *exercise_names(number)))  # then those of a school's own
+    )
 
 
 def _not_marked(

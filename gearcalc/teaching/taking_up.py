@@ -124,9 +124,10 @@ def _goals(lesson: LessonDone, marks: ClassMarks) -> Iterator[GoalReached]:
 
 def _goal_of(name: str, lesson: LessonDone) -> str:
     """The goal that an exercise is entered for, in words; else its title."""
-    goal = getattr(recipes()[name], "goal", None)
-    known = isinstance(goal, int) and 1 <= goal <= len(lesson.goals)
-    return lesson.goals[goal - 1] if known else f"to do '{recipes()[name].title}'"  # type: ignore[operator]
+    goal = recipes()[name].goal
+    if goal is None or goal > len(lesson.goals):  # an exercise of a school's own may ask none of the lesson's
+        return f"to do '{recipes()[name].title}'"
+    return lesson.goals[goal - 1]
 
 
 def weeks_gone(marks: ClassMarks) -> tuple[WeekGone, ...]:

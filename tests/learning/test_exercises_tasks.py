@@ -18,6 +18,7 @@ from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import (
+    _RECIPES,
     NOT_RIGHT,
     NOT_YET,
     RIGHT,
@@ -30,9 +31,12 @@ from gearcalc.learning.exercises.tasks import (
     as_html,
     as_text,
     poses,
+    recipes,
     tidy,
 )
+from gearcalc.learning.progress import lessons_with_exercises
 from tests.how_much import in_one
+from tests.notebooks import LESSONS, sources
 
 
 @cache
@@ -335,6 +339,67 @@ class TestPoses:
                 raise AssertionError("never posed")
 
         assert exercise("two-pairs").lesson == 3
+
+    def test_not_even_by_a_function_that_is_called_the_same(self):
+        with pytest.raises(GearcalcError, match="share a name"):
+
+            @poses("two-pairs", lesson=99, title="Another")
+            def two_pairs(draw):
+                raise AssertionError("never posed")
+
+    @pytest.mark.parametrize("goal", [0, -1, 1.5, "first"])
+    def test_a_goal_is_counted_from_one(self, goal):
+        with pytest.raises(GearcalcError, match="goal"):
+            poses("never-entered", lesson=99, title="Own", goal=goal)
+
+
+@pytest.fixture
+def own():
+    """An exercise of a school's own, in lesson 1, entered when all of ours have been asked for."""
+    names = exercise_names()
+
+    @poses("a-school-s-own", lesson=1, title="Own", goal=2)
+    def own(draw):
+        return task(answer=Number(Fraction(7)))
+
+    yield [name for name in exercise_names() if name not in names]
+    del _RECIPES["a-school-s-own"]
+
+
+class TestASchoolsOwn:
+    """It works whenever it is entered, and leaves the lessons as they are."""
+
+    def test_it_is_found_like_ours(self, own):
+        assert own == ["a-school-s-own"]
+        assert exercise("a-school-s-own", 3).check("7").is_right
+        assert set(exercise_names(1)) - set(lessons_with_exercises()[0].exercises) == set(own)
+
+    def test_a_lesson_has_what_stands_in_it(self, own):
+        lessons_with_exercises.cache_clear()
+        lesson = lessons_with_exercises()[0]
+        lessons_with_exercises.cache_clear()
+        assert "a-school-s-own" not in lesson.exercises
+        assert (lesson.exercises[0], lesson.asked, len(lesson.exercises)) == ("lead-of-a-leadscrew", 4, 7)
+
+
+BY_A_GUESS = {(6, 2): "worm-exactly", (9, 3): "first-look-when-it-does-not-start"}
+
+
+class TestGoals:
+    """Each exercise is entered for one of the things that its lesson promises, and each of them is asked."""
+
+    def test_each_exercise_asks_one_that_its_lesson_has(self):
+        goals = {lesson.number: len(lesson.goals) for lesson in lessons_with_exercises()}
+        assert not [
+            name for name in exercise_names() if not 1 <= (recipes()[name].goal or 0) <= goals[recipes()[name].lesson]
+        ]
+
+    def test_each_goal_is_asked_by_an_exercise_or_else_by_a_guess(self):
+        asked = {(recipes()[name].lesson, recipes()[name].goal) for name in exercise_names()}
+        promised = {(one.number, n) for one in lessons_with_exercises() for n, _ in enumerate(one.goals, 1)}
+        assert promised - asked == set(BY_A_GUESS)
+        for (lesson, _), guess in BY_A_GUESS.items():
+            assert any(f'"{guess}"' in text for _, text in sources(LESSONS[f"{lesson:02}"]))
 
 
 class TestAboutALatheThatLacksSomething:

@@ -248,10 +248,15 @@ def exercise_names(lesson: int | None = None) -> OneALine[str]:
     return OneALine(recipe.name for recipe in _all().values() if lesson in (None, recipe.lesson))
 
 
-@cache
 def _all() -> dict[str, Recipe]:
-    """Every exercise, from the files beside this one named after a lesson, whichever was read first."""
+    """Every exercise entered by now, ours and a school's own, in the order of the lessons."""
+    _ours()
+    return dict(sorted(recipes().items(), key=lambda entry: entry[1].lesson))
+
+
+@cache
+def _ours() -> None:
+    """Read the files beside this one that are named after a lesson, in their order, once."""
     for module in sorted(found.name for found in iter_modules(__path__)):
         if module.startswith("lesson_"):
             import_module(f"{__name__}.{module}")
-    return dict(sorted(recipes().items(), key=lambda entry: entry[1].lesson))

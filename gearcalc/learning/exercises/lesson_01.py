@@ -34,7 +34,7 @@ _STARTS_AND_QUARTERS = tuple((starts, quarters) for starts in (2, 3, 4) for quar
 """Starts of a thread, and its pitch in quarters of a millimetre."""
 
 
-@poses("lead-of-a-leadscrew", lesson=1, title="One turn of the leadscrew")
+@poses("lead-of-a-leadscrew", lesson=1, goal=1, title="One turn of the leadscrew")
 def lead_of_a_leadscrew(draw: Draw) -> Task:
     said_tpi = draw.evenly(_LEADSCREWS)
     tpi = parse_number(said_tpi)
@@ -59,7 +59,7 @@ def lead_of_a_leadscrew(draw: Draw) -> Task:
     )
 
 
-@poses("pitch-and-lead", lesson=1, title="More than one start")
+@poses("pitch-and-lead", lesson=1, goal=1, title="More than one start")
 def pitch_and_lead(draw: Draw) -> Task:
     starts, quarters = draw.evenly(_STARTS_AND_QUARTERS)
     thread = Thread.parse(f"lead {starts * quarters}/4 mm {starts} starts")
@@ -80,7 +80,7 @@ def pitch_and_lead(draw: Draw) -> Task:
     )
 
 
-@poses("threads-from-one-pair", lesson=1, title="What does this pair cut?", any_lathe=True)
+@poses("threads-from-one-pair", lesson=1, goal=2, title="What does this pair cut?", any_lathe=True)
 def threads_from_one_pair(draw: Draw, own: Lathe | None) -> Task:
     if own is not None:
         return _lead_of_a_pair(draw, own)
@@ -129,7 +129,7 @@ def _lead_of_a_pair(draw: Draw, lathe: Lathe) -> Task:
     )
 
 
-@poses("find-the-driven-gear", lesson=1, title="One gear is missing")
+@poses("find-the-driven-gear", lesson=1, goal=2, title="One gear is missing")
 def find_the_driven_gear(draw: Draw) -> Task:
     lathe = bench("metric")
     cuts = draw.choice(simple_setups(lathe))
@@ -153,7 +153,7 @@ def find_the_driven_gear(draw: Draw) -> Task:
     )
 
 
-@poses("which-way-round", lesson=1, title="Which way does the leadscrew turn?")
+@poses("which-way-round", lesson=1, goal=3, title="Which way does the leadscrew turn?")
 def which_way_round(draw: Draw) -> Task:
     driver, driven, *idlers = draw.sample(sorted(set(bench("inch").gears)), draw.choice((2, 3, 4, 5)))
     way = draw.evenly(("clockwise", "anticlockwise"))
@@ -183,7 +183,7 @@ def which_way_round(draw: Draw) -> Task:
     )
 
 
-@poses("what-the-lever-does", lesson=1, title="The lever that halves and doubles")
+@poses("what-the-lever-does", lesson=1, goal=2, title="The lever that halves and doubles")
 def what_the_lever_does(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
     fine = [one for one in simple_setups(bench("inch")) if one.lead_mm < lathe.leadscrew_lead_mm]
@@ -218,7 +218,7 @@ def what_the_lever_does(draw: Draw) -> Task:
     )
 
 
-@poses("one-pair-for-a-thread", lesson=1, title="Hit the thread")
+@poses("one-pair-for-a-thread", lesson=1, goal=2, title="Hit the thread")
 def one_pair_for_a_thread(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
     example = draw.choice(simple_setups(lathe))

@@ -33,7 +33,7 @@ from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
 
-@poses("threads-from-two-pairs", lesson=2, title="What do these two pairs cut?")
+@poses("threads-from-two-pairs", lesson=2, goal=1, title="What do these two pairs cut?")
 def threads_from_two_pairs(draw: Draw) -> Task:
     lathe = bench("inch")
     cuts = draw.choice(compound_setups(lathe))
@@ -62,7 +62,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
     )
 
 
-@poses("forgotten-pair", lesson=2, title="Only one gear on the stud", any_lathe=True)
+@poses("forgotten-pair", lesson=2, goal=1, title="Only one gear on the stud", any_lathe=True)
 def forgotten_pair(draw: Draw, own: Lathe | None) -> Task:
     if own is not None:
         return _forgotten_on(draw, own)
@@ -129,7 +129,7 @@ def _forgotten_on(draw: Draw, lathe: Lathe) -> Task:
     )
 
 
-@poses("split-a-ratio", lesson=2, title="Split a ratio into two pairs")
+@poses("split-a-ratio", lesson=2, goal=2, title="Split a ratio into two pairs")
 def split_a_ratio(draw: Draw) -> Task:
     a, b, c, d, *spare = draw.sample(GEARS, 8)
     needed, box = Train((a, b), (c, d)).ratio, tuple(sorted((a, b, c, d, *spare)))
@@ -182,7 +182,7 @@ def _by_the_moves(train: Train) -> str:
     return f"{whole} = {' · '.join(split)}. Then {one} and {other}."
 
 
-@poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
+@poses("another-train-same-lead", lesson=2, goal=3, title="The same thread with other gears")
 def another_train_same_lead(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
     ways = ways_to_cut(lathe)
@@ -217,7 +217,7 @@ def _misprints(lathe: Lathe, row: PlateRow) -> list[PlateRow]:
     return [one for one in wrong if not check_plate(evolve(lathe, plate=(one,)))[0].ok]
 
 
-@poses("one-wrong-row", lesson=2, title="One row of this plate is wrong")
+@poses("one-wrong-row", lesson=2, goal=1, title="One row of this plate is wrong")
 def one_wrong_row(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
     turn_for_turn = {name for name, turns in lathe.levers.items() if turns == 1}

@@ -43,7 +43,7 @@ def _inch_screw_and_pitch(draw: Draw, fewest: int = 30, most: int = 100) -> tupl
     return draw.choice([pair for pair, z in drivers.items() if z.denominator == 1 and fewest <= z <= most])
 
 
-@poses("the-ratio-with-127", lesson=3, title="The ratio with a 127 in it", any_lathe=True)
+@poses("the-ratio-with-127", lesson=3, goal=1, title="The ratio with a 127 in it", any_lathe=True)
 def the_ratio_with_127(draw: Draw, own: Lathe | None) -> Task:
     if own is not None:
         return _ratio_across(draw, own)
@@ -117,7 +117,7 @@ def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
 _WHERE_127_STANDS = {True: "The 127 stands below the line: a driven gear.", False: "The 127 stands on top: a driver."}
 
 
-@poses("a-pair-with-127", lesson=3, title="Put the 127 on")
+@poses("a-pair-with-127", lesson=3, goal=1, title="Put the 127 on")
 def a_pair_with_127(draw: Draw) -> Task:
     metric_screw = draw.choice((True, False))
     if metric_screw:
@@ -162,7 +162,7 @@ _METRIC_SCREWS = [(mm, tpi, 5 * mm * tpi) for mm in range(2, 7) for tpi in range
 """Lead of a metric leadscrew, threads per inch wanted, and the driven gear for a 127 that drives: 5·L·n."""
 
 
-@poses("which-sets-can-do-it", lesson=3, title="Which boxes can do it?")
+@poses("which-sets-can-do-it", lesson=3, goal=2, title="Which boxes can do it?")
 def which_sets_can_do_it(draw: Draw) -> Task:
     tpi, pitch = _inch_screw_and_pitch(draw)
     driver = int(5 * pitch * tpi)
@@ -231,7 +231,7 @@ def _wanting_two_pairs(lathe: Lathe) -> list[Fraction]:
     return sorted(lead_mm for lead_mm, ways in ways_to_cut(lathe).items() if ways > 1 and lead_mm not in alone)
 
 
-@poses("two-pairs", lesson=3, title="No single pair will do")
+@poses("two-pairs", lesson=3, goal=3, title="No single pair will do")
 def two_pairs(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
     screw = lathe.leadscrew_lead_mm
@@ -263,7 +263,7 @@ _TRULY_METRIC = ("0.5", "0.6", "0.75", "0.8", "1", "1.25", "1.5", "1.6", "1.75",
 _ROUNDED_TPI = {"2.822": 9, "2.309": 11, "2.117": 12, "1.814": 14, "1.411": 18, "1.058": 24, "0.907": 28}
 
 
-@poses("metric-or-inch-in-disguise", lesson=3, title="Metric, or an inch in disguise?")
+@poses("metric-or-inch-in-disguise", lesson=3, goal=3, title="Metric, or an inch in disguise?")
 def metric_or_inch_in_disguise(draw: Draw) -> Task:
     inches, rounded = draw.sample(_IN_DISGUISE, draw.choice((1, 2))), draw.choice(sorted(_ROUNDED_TPI))
     metric = draw.sample(_TRULY_METRIC, 4 - len(inches))

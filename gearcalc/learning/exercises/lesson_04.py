@@ -34,7 +34,7 @@ def _single_pairs() -> tuple[StandIn, ...]:
     return tuple(one for one in pairs if gcd(*one.drivers, *one.driven) == 1 and 100 <= abs(one.error_ppm) <= 4000)
 
 
-@poses("ppm-of-a-near-miss", lesson=4, title="How many ppm, and which way?", any_lathe=True)
+@poses("ppm-of-a-near-miss", lesson=4, goal=1, title="How many ppm, and which way?", any_lathe=True)
 def ppm_of_a_near_miss(draw: Draw, own: Lathe | None) -> Task:
     if own is not None:
         return _ppm_on(draw, own)
@@ -108,7 +108,7 @@ def _ppm_on(draw: Draw, lathe: Lathe) -> Task:
     )
 
 
-@poses("next-convergent", lesson=4, title="Where does the next run end?")
+@poses("next-convergent", lesson=4, goal=2, title="Where does the next run end?")
 def next_convergent(draw: Draw) -> Task:
     wanted = draw.choice(_LONG_FRACTIONS)
     terms, near = continued_fraction(wanted), convergents(wanted)
@@ -148,7 +148,7 @@ _LONG_FRACTIONS = tuple(sorted(ratio for ratio in _RATIOS if max(continued_fract
 """Ratios of metric pitches on inch leadscrews whose continued fractions are worth the walk."""
 
 
-@poses("beat-200-ppm", lesson=4, title="Beat 200 ppm")
+@poses("beat-200-ppm", lesson=4, goal=3, title="Beat 200 ppm")
 def beat_200_ppm(draw: Draw) -> Task:
     box = tuple(sorted(draw.sample(_GEARS, 12)))
     best = [one for one in stand_ins(_INCH_IN_DECIMETRES, box, count=6) if abs(one.error_ppm) <= 200]
@@ -180,7 +180,7 @@ _THREADS |= _METRIC
 """Threads, and the prime that the gears of an inch leadscrew must have for them."""
 
 
-@poses("what-would-make-it-exact", lesson=4, title="Which gear would make it exact?")
+@poses("what-would-make-it-exact", lesson=4, goal=3, title="Which gear would make it exact?")
 def what_would_make_it_exact(draw: Draw) -> Task:
     (wanted, prime), screw = draw.choice(sorted(_THREADS.items())), draw.choice(("4 tpi", "6 tpi", "8 tpi"))
     needed = Thread.parse(wanted).lead_mm / Thread.parse(screw).lead_mm
@@ -211,7 +211,7 @@ def _useful_gears(needed: Fraction, box: tuple[int, ...], prime: int) -> dict[in
     return {teeth: made.trains[0] for teeth, made in tried.items() if made.can and teeth >= 20}
 
 
-@poses("the-better-stand-in", lesson=4, title="Which stands in best?")
+@poses("the-better-stand-in", lesson=4, goal=1, title="Which stands in best?")
 def the_better_stand_in(draw: Draw) -> Task:
     offered = draw.sample(_single_pairs(), 4)
     best, second, *_ = by_error = sorted(offered, key=lambda one: one.error)

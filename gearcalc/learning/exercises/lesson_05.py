@@ -28,7 +28,7 @@ _ROOT_3 = 3**0.5
 """cot 30°, the flank angle of metric threads."""
 
 
-@poses("how-far-out", lesson=5, title="How far out?", any_lathe=True)
+@poses("how-far-out", lesson=5, goal=1, title="How far out?", any_lathe=True)
 def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     ppm, mm = draw.choice(_PPM), draw.choice((8, 12, 16, 20, 30, 40, 60, 80, 150, 200, 250))
     train = "A train cuts a thread"
@@ -59,7 +59,7 @@ def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     )
 
 
-@poses("share-of-the-tolerance", lesson=5, title="What share of the tolerance?")
+@poses("share-of-the-tolerance", lesson=5, goal=2, title="What share of the tolerance?")
 def share_of_the_tolerance(draw: Draw) -> Task:
     thread = draw.choice(_SCREWS)
     major, pitch = Thread.parse(thread).major_mm or 0, Thread.parse(thread).pitch_mm
@@ -104,7 +104,7 @@ def share_of_the_tolerance(draw: Draw) -> Task:
     )
 
 
-@poses("how-many-ppm-are-allowed", lesson=5, title="How many ppm may it be?")
+@poses("how-many-ppm-are-allowed", lesson=5, goal=2, title="How many ppm may it be?")
 def how_many_ppm_are_allowed(draw: Draw) -> Task:
     thread = draw.choice(_SCREWS)
     major = Thread.parse(thread).major_mm or 0
@@ -174,7 +174,7 @@ _MISPRINTS: dict[str, Callable[[_Row], _Row]] = {
 _HEADS = "Thread | Drivers over driven | Error | Over 100 mm"
 
 
-@poses("find-the-wrong-row", lesson=5, title="Find the wrong row")
+@poses("find-the-wrong-row", lesson=5, goal=1, title="Find the wrong row")
 def find_the_wrong_row(draw: Draw) -> Task:
     lathe = bench("inch")
     setups = [draw.choice(_near_setups(thread)) for thread in sorted(draw.sample(_CHART, 5), key=_CHART.index)]
@@ -222,7 +222,7 @@ def _judged(thread: str, grade: str, mm: int, ppm: int) -> Verdict:
     return judge(thread, ppm, mm, tolerance_class=grade)
 
 
-@poses("good-enough-or-not", lesson=5, title="Good enough or not?")
+@poses("good-enough-or-not", lesson=5, goal=3, title="Good enough or not?")
 def good_enough_or_not(draw: Draw) -> Task:
     ppm, long = draw.choice(_PPM), draw.choice(("M16", "M20", "M24"))
     short, fine = draw.sample([thread for thread in _SCREWS if thread != long], 2)

@@ -24,7 +24,7 @@ _DIAMETRAL_PITCHES = ("8", "10", "12", "14", "16", "20", "24", "32")
 _TWO_DECIMALS, _SEVENTHS = Fraction(314, 100), Fraction(22, 7)
 
 
-@poses("lead-of-a-worm", lesson=6, title="The lead of a worm")
+@poses("lead-of-a-worm", lesson=6, goal=1, title="The lead of a worm")
 def lead_of_a_worm(draw: Draw) -> Task:
     module, starts = draw.choice((True, False)), draw.choice((1, 1, 2))
     size = draw.choice(_MODULES if module else _DIAMETRAL_PITCHES)
@@ -54,7 +54,7 @@ def lead_of_a_worm(draw: Draw) -> Task:
     )
 
 
-@poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7", any_lathe=True)
+@poses("fraction-for-pi", lesson=6, goal=3, title="A better fraction than 22/7", any_lathe=True)
 def fraction_for_pi(draw: Draw, own: Lathe | None) -> Task:
     lever, (module, steps) = None, draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
     worm = f"module {module}"
@@ -93,7 +93,7 @@ _GEARS = (20, 22, 24, 25, 28, 30, 32, 33, 35, 36, 38, 40, 42, 44, 45, 46, 48, 50
 _LEADSCREWS = ("3 mm", "4 mm", "5 mm", "6 tpi", "8 tpi")
 
 
-@poses("a-train-for-the-worm", lesson=6, title="A train for the worm")
+@poses("a-train-for-the-worm", lesson=6, goal=3, title="A train for the worm")
 def a_train_for_the_worm(draw: Draw) -> Task:
     screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
     needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
@@ -140,7 +140,7 @@ def _near_enough(needed: Exact, gears: tuple[int, ...]) -> list[StandIn]:
     return [one for one in stand_ins(needed, gears, count=40) if abs(one.error_ppm) <= 200]
 
 
-@poses("module-or-diametral-pitch", lesson=6, title="Module, diametral pitch, or neither?")
+@poses("module-or-diametral-pitch", lesson=6, goal=1, title="Module, diametral pitch, or neither?")
 def module_or_diametral_pitch(draw: Draw) -> Task:
     true = draw.choice(_FAMILIES[draw.choice((0, 1))])
     offered = sorted(_nearest(true, family) for family in _FAMILIES)

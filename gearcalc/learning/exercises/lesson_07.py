@@ -26,7 +26,7 @@ def _tan(angle: Fraction) -> Fraction:
     return as_fraction(tan(radians(angle)))
 
 
-@poses("how-far-apart", lesson=7, title="How far apart?")
+@poses("how-far-apart", lesson=7, goal=1, title="How far apart?")
 def how_far_apart(draw: Draw) -> Task:
     one, other = draw.sample(_GEARS, 2)
     pitch = draw.choice((0, 0, 16, 20, 24))  # diametral pitch, 0 for a module
@@ -59,7 +59,7 @@ def how_far_apart(draw: Draw) -> Task:
     )
 
 
-@poses("open-the-mesh", lesson=7, title="Open the mesh")
+@poses("open-the-mesh", lesson=7, goal=3, title="Open the mesh")
 def open_the_mesh(draw: Draw) -> Task:
     angle, play = draw.choice(_ANGLES), Fraction(draw.randrange(10, 41), 100)
     other = next(one for one in _ANGLES if one != angle)
@@ -85,7 +85,7 @@ def open_the_mesh(draw: Draw) -> Task:
     )
 
 
-@poses("what-the-strip-leaves", lesson=7, title="What the strip leaves")
+@poses("what-the-strip-leaves", lesson=7, goal=3, title="What the strip leaves")
 def what_the_strip_leaves(draw: Draw) -> Task:
     angle, strip = draw.choice(_ANGLES), Fraction(draw.randrange(60, 151, 2), 1000)
     cosine = as_fraction(cos(radians(angle)))
@@ -121,7 +121,7 @@ _ONE_OR_TWO_OF_FOUR = [frozenset(rows) for many in (1, 2) for rows in combinatio
 _ONE_HALF = "One half of the rule is right for all of those. Mind the other half too."
 
 
-@poses("ask-the-rule", lesson=7, title="Ask the rule of thumb")
+@poses("ask-the-rule", lesson=7, goal=2, title="Ask the rule of thumb")
 def ask_the_rule(draw: Draw) -> Task:
     wanted = draw.evenly(_ONE_OR_TWO_OF_FOUR)
     trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
@@ -155,7 +155,7 @@ def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
     return tuple(frozenset(n for n, passes in enumerate(column, 1) if passes) for column in zip(*verdicts, strict=True))
 
 
-@poses("a-rule-of-your-own", lesson=7, title="A rule of your own", any_lathe=True)
+@poses("a-rule-of-your-own", lesson=7, goal=2, title="A rule of your own", any_lathe=True)
 def a_rule_of_your_own(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         who, module = "A lathe", draw.choice(_MODULES)
@@ -206,7 +206,7 @@ def _shaft_of(draw: Draw, lathe: Lathe) -> Fraction:
     return Fraction(decimal(2 * lathe.bracket.shaft_radius_mm, 2)) if lathe.bracket else Fraction(0)
 
 
-@poses("does-it-clear", lesson=7, title="Does it clear?")
+@poses("does-it-clear", lesson=7, goal=2, title="Does it clear?")
 def does_it_clear(draw: Draw) -> Task:
     first, driven, driver, last = draw.sample(_GEARS, 4)
     module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
@@ -239,7 +239,7 @@ def does_it_clear(draw: Draw) -> Task:
     )
 
 
-@poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
+@poses("an-idler-that-reaches", lesson=7, goal=1, title="An idler that reaches")
 def an_idler_that_reaches(draw: Draw) -> Task:
     right = draw.evenly([gear for gear in _GEARS if 20 < gear <= 40])
     one, other, *others = draw.sample([gear for gear in _GEARS if gear != right], 8)
@@ -269,7 +269,7 @@ def an_idler_that_reaches(draw: Draw) -> Task:
     )
 
 
-@poses("another-order", lesson=7, title="Another order")
+@poses("another-order", lesson=7, goal=2, title="Another order")
 def another_order(draw: Draw) -> Task:
     a, b, c, d = draw.sample(_GEARS, 4)
     orders = [Train(over, under) for over in permutations((a, b)) for under in permutations((c, d))]

@@ -31,7 +31,7 @@ _METRIC_THREADS = tuple(
 _TRANSLATED = ("0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm")
 
 
-@poses("when-the-groove-returns", lesson=8, title="When does the groove return?")
+@poses("when-the-groove-returns", lesson=8, goal=1, title="When does the groove return?")
 def when_the_groove_returns(draw: Draw) -> Task:
     returning = draw.evenly(sorted({rule.threads or 0 for rule in _pairs()}))
     rule = draw.choice([rule for rule in _pairs() if rule.threads == returning])
@@ -99,7 +99,7 @@ def _by_how_many_serve() -> dict[str, list[DialRule]]:
     return found
 
 
-@poses("which-lines-serve", lesson=8, title="Which lines serve?")
+@poses("which-lines-serve", lesson=8, goal=2, title="Which lines serve?")
 def which_lines_serve(draw: Draw) -> Task:
     rule = draw.choice(_by_how_many_serve()[draw.choice(("none", "one", "one", "some", "some"))])
     teeth, lines = rule.gears[0].teeth, rule.gears[0].lines
@@ -147,7 +147,7 @@ def _counted_from(first: int, served: Iterable[int], lines: int) -> frozenset[in
 _DIAL_GEARS = (14, 15, 16, 18, 20, 21, 22, 24, 25, 27, 28, 30)
 
 
-@poses("which-dial-gears-serve", lesson=8, title="Which dial gears serve?")
+@poses("which-dial-gears-serve", lesson=8, goal=2, title="Which dial gears serve?")
 def which_dial_gears_serve(draw: Draw) -> Task:
     rules = [rule for rule in _pairs() if not _screw(rule).endswith("tpi") and (rule.threads or 0) <= 11]
     rule = draw.choice(rules)
@@ -206,7 +206,7 @@ def _plainly_out(rule: DialRule, teeth: int) -> bool:
     return plain and told_apart(out, lead - out, out / lead, teeth * rule.leadscrew_mm, one)
 
 
-@poses("how-far-out-of-the-groove", lesson=8, title="How far out of the groove?")
+@poses("how-far-out-of-the-groove", lesson=8, goal=2, title="How far out of the groove?")
 def how_far_out_of_the_groove(draw: Draw) -> Task:
     rule, teeth = draw.choice(_turns_that_miss())
     out = abs(rule.out_mm(teeth))
@@ -238,7 +238,7 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
     )
 
 
-@poses("on-to-the-next-start", lesson=8, title="On to the next start", any_lathe=True)
+@poses("on-to-the-next-start", lesson=8, goal=3, title="On to the next start", any_lathe=True)
 def on_to_the_next_start(draw: Draw, lathe: Lathe | None = None) -> Task:
     starts, mounted = draw.choice((2, 3, 4)), drawn_setup(draw, lathe or bench("metric"), 2)
     first, on_whose = mounted.first_driver_turns, "" if lathe is None else f"on {whose(lathe).lower()} "

@@ -102,7 +102,7 @@ DANGERS = (
 _ALWAYS = ("isolate", "cover", "by hand", "close", "power")
 
 
-@poses("steps-in-order", lesson=9, title="In what order?")
+@poses("steps-in-order", lesson=9, goal=2, title="In what order?")
 def steps_in_order(draw: Draw) -> Task:
     others = [key for key in STEPS if key not in _ALWAYS]
     chosen = {*_ALWAYS, *draw.sample(others, 2)}
@@ -137,7 +137,7 @@ def _place(read: tuple[int, ...], number: int) -> int:
     return read.index(number) if number in read else len(read)
 
 
-@poses("what-comes-off", lesson=9, title="What has to come off?")
+@poses("what-comes-off", lesson=9, goal=1, title="What has to come off?")
 def what_comes_off(draw: Draw) -> Task:
     a, b, c, d, *new = draw.sample(sorted(set(bench("inch").gears)), 6)
     planes = draw.choice(((0, 1), (1, 0)))
@@ -185,7 +185,7 @@ def _in_meshes(train: Train) -> str:
     )
 
 
-@poses("turns-by-hand", lesson=9, title="How many turns by hand?")
+@poses("turns-by-hand", lesson=9, goal=2, title="How many turns by hand?")
 def turns_by_hand(draw: Draw) -> Task:
     setup = draw.choice(_slow_trains())
     (a, c), (b, d) = setup.train.drivers, setup.train.driven
@@ -234,7 +234,7 @@ def _plainly_slow(train: Train) -> bool:
     return told_apart(*ways, 1 / turns, 1, ceil(turns))
 
 
-@poses("fewest-to-move", lesson=9, title="Which change moves fewest?")
+@poses("fewest-to-move", lesson=9, goal=1, title="Which change moves fewest?")
 def fewest_to_move(draw: Draw) -> Task:
     mounted, wanted, trains = draw.choice(_choices_of_trains())
     rows = draw.sample(trains, len(trains))
@@ -301,7 +301,7 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
     return [best, lures[0], rest[0], rest[-1]]
 
 
-@poses("what-should-it-measure", lesson=9, title="What should the scratch measure?", any_lathe=True)
+@poses("what-should-it-measure", lesson=9, goal=2, title="What should the scratch measure?", any_lathe=True)
 def what_should_it_measure(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         lathe = bench(draw.choice(("inch", "metric")))

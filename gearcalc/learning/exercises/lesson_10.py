@@ -37,7 +37,7 @@ def _measured(draw: Draw, lead: Fraction, turns: int, limit: Fraction) -> Fracti
     return Fraction(round(lead * turns * 20) + draw.choice(steps), 20)
 
 
-@poses("largest-lead-still-possible", lesson=10, title="The largest lead still possible")
+@poses("largest-lead-still-possible", lesson=10, goal=1, title="The largest lead still possible")
 def largest_lead_still_possible(draw: Draw) -> Task:
     turns, limit = draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
     length = _measured(draw, lead_of(draw.choice(_PITCHES)), turns, limit)
@@ -67,7 +67,7 @@ def largest_lead_still_possible(draw: Draw) -> Task:
     )
 
 
-@poses("which-pitches-remain", lesson=10, title="Which pitches remain?")
+@poses("which-pitches-remain", lesson=10, goal=1, title="Which pitches remain?")
 def which_pitches_remain(draw: Draw) -> Task:
     first = draw.evenly(range(1, _ROWS))  # in which row those that remain begin
     true, turns, limit = draw.choice(_PITCHES), draw.choice((2, 3, 4, 5, 6, 8)), draw.choice(_LIMITS)
@@ -119,7 +119,7 @@ def _apart(pair: tuple[str, str]) -> Fraction:
     return abs(lead_of(pair[0]) - lead_of(pair[1]))
 
 
-@poses("how-many-turns-to-tell", lesson=10, title="How many turns to tell them apart?")
+@poses("how-many-turns-to-tell", lesson=10, goal=2, title="How many turns to tell them apart?")
 def how_many_turns_to_tell(draw: Draw) -> Task:
     pair, limit = draw.choice(_PAIRS), draw.choice(_LIMITS)
     both_ways = 2 * limit / _apart(pair)
@@ -160,7 +160,7 @@ _INSTRUMENTS = (
 )
 
 
-@poses("which-instruments-will-do", lesson=10, title="Which instruments will do?")
+@poses("which-instruments-will-do", lesson=10, goal=2, title="Which instruments will do?")
 def which_instruments_will_do(draw: Draw) -> Task:
     pair, turns = draw.choice(_PAIRS), draw.choice((3, 4, 5, 6, 8, 10, 12, 15))
     tools, between = draw.sample(_INSTRUMENTS, 4), turns * _apart(pair)
@@ -195,7 +195,7 @@ def which_instruments_will_do(draw: Draw) -> Task:
     )
 
 
-@poses("lead-upside-down", lesson=10, title="A pair upside down", any_lathe=True)
+@poses("lead-upside-down", lesson=10, goal=3, title="A pair upside down", any_lathe=True)
 def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         lathe = bench(draw.choice(("inch", "metric")))
@@ -230,7 +230,7 @@ def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
     )
 
 
-@poses("name-the-slip", lesson=10, title="Which slip was it?")
+@poses("name-the-slip", lesson=10, goal=3, title="Which slip was it?")
 def name_the_slip(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
     levers = {turns: name for name, turns in lathe.levers.items()}  # whatever they are called

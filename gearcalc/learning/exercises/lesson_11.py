@@ -30,7 +30,7 @@ _GEARS = (20, 24, 30, 36, 40, 50, 60, 80)
 _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"))
 
 
-@poses("feed-from-the-gears", lesson=11, title="Which feed is that?", any_lathe=True)
+@poses("feed-from-the-gears", lesson=11, goal=1, title="Which feed is that?", any_lathe=True)
 def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
@@ -76,7 +76,7 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
     )
 
 
-@poses("how-deep-are-the-grooves", lesson=11, title="How deep are the grooves?")
+@poses("how-deep-are-the-grooves", lesson=11, goal=2, title="How deep are the grooves?")
 def how_deep_are_the_grooves(draw: Draw) -> Task:
     made = finish(*draw.choice(_plain_grooves()))
     feed, nose = decimal(made.feed_mm), decimal(made.nose_radius_mm)
@@ -125,7 +125,7 @@ def _plain_grooves() -> tuple[tuple[Fraction, Fraction], ...]:
 _FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200, 250, 315, 400))
 
 
-@poses("coarsest-feed-that-will-do", lesson=11, title="The coarsest feed that will do")
+@poses("coarsest-feed-that-will-do", lesson=11, goal=2, title="The coarsest feed that will do")
 def coarsest_feed_that_will_do(draw: Draw) -> Task:
     nth = draw.evenly(range(2, len(_FEEDS) - 1))
     place = draw.choice([place for place in (1, 2, 3) if 0 <= nth - place <= len(_FEEDS) - 5])
@@ -179,7 +179,7 @@ def _named(thread: str) -> str:
     return f"**{thread}**{'' if thread.endswith('tpi') else pitch}"
 
 
-@poses("seconds-to-the-shoulder", lesson=11, title="How many seconds to the shoulder?")
+@poses("seconds-to-the-shoulder", lesson=11, goal=3, title="How many seconds to the shoulder?")
 def seconds_to_the_shoulder(draw: Draw) -> Task:
     thread, room, rpm = draw.choice(_SEVERAL_STARTS), draw.choice(_GROOVES), draw.choice(_SPEEDS)
     lead, starts = lead_of(thread), Thread.parse(thread).starts
@@ -212,7 +212,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
     )
 
 
-@poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
+@poses("fast-enough-and-no-faster", lesson=11, goal=3, title="Fast enough, and no faster")
 def fast_enough_and_no_faster(draw: Draw) -> Task:
     best, next_faster = draw.evenly(tuple(pairwise(_SPEEDS[1:])))
     thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
@@ -263,7 +263,7 @@ _EXTERNAL = ("M6", "M8", "M10", "M12", "M16", "M20", "M24", "M30", "M16xPh3P1.5"
 _COMPOUND = (Fraction(29), Fraction(59, 2), Fraction(30))
 
 
-@poses("how-far-in-at-an-angle", lesson=11, title="How far in, at an angle?")
+@poses("how-far-in-at-an-angle", lesson=11, goal=3, title="How far in, at an angle?")
 def how_far_in_at_an_angle(draw: Draw) -> Task:
     thread, angle = draw.choice(_EXTERNAL), draw.choice(_COMPOUND)
     depth = thread_depth(thread)
@@ -293,7 +293,7 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
     )
 
 
-@poses("lever-for-a-feed", lesson=11, title="The lever for a feed")
+@poses("lever-for-a-feed", lesson=11, goal=1, title="The lever for a feed")
 def lever_for_a_feed(draw: Draw) -> Task:
     lathe = evolve(demo_lathe("metric"), bracket=None)
     driver, driven = draw.choice(tuple((a, b) for a in (20, 24, 30, 32, 36, 40) for b in (50, 60, 72, 80, 100)))

@@ -23,7 +23,7 @@ _STEPS = f"{listed(map(decimal, _MODULES))} mm"
 _PI = Fraction(355, 113)
 
 
-@poses("module-of-a-gear", lesson=12, title="Which module is it?")
+@poses("module-of-a-gear", lesson=12, goal=1, title="Which module is it?")
 def module_of_a_gear(draw: Draw) -> Task:
     module = draw.evenly(_MODULES[1:-2])
     teeth, worn = draw.choice(range(18, 44, 2)), Fraction(draw.choice((1, 2)), 20)
@@ -68,7 +68,7 @@ _RULE_MM = Fraction(1, 4)
 """How good the rule is, and how finely it is read."""
 
 
-@poses("leadscrew-from-its-travel", lesson=12, title="Which leadscrew is it?")
+@poses("leadscrew-from-its-travel", lesson=12, goal=1, title="Which leadscrew is it?")
 def leadscrew_from_its_travel(draw: Draw) -> Task:
     named = draw.evenly(_LEADSCREWS)
     lead, number = lead_of(named), Fraction(named.split()[0])
@@ -117,7 +117,7 @@ _LEVER_RATIOS = tuple(Fraction(text) for text in ("1/4", "1/3", "1/2", "2/3", "3
 _PAIRS = ((40, 80), (30, 60), (40, 60), (60, 40), (80, 40), (50, 40), (40, 50), (20, 60))
 
 
-@poses("ratio-of-a-lever", lesson=12, title="What does the lever do?")
+@poses("ratio-of-a-lever", lesson=12, goal=1, title="What does the lever do?")
 def ratio_of_a_lever(draw: Draw) -> Task:
     lever = draw.evenly(_LEVER_RATIOS)
     named, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_PAIRS)
@@ -151,7 +151,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
     )
 
 
-@poses("worst-lead-in-a-gap", lesson=12, title="How wide is the gap?")
+@poses("worst-lead-in-a-gap", lesson=12, goal=3, title="How wide is the gap?")
 def worst_lead_in_a_gap(draw: Draw) -> Task:
     low = Fraction(draw.randrange(80, 300), 100)
     high = low + Fraction(max(round(low * draw.choice((2, 3, 4, 5, 6))), 2), 100)
@@ -199,7 +199,7 @@ _WISHES = {
 """The prime that a box lacks -> leadscrews, and two threads for each that have it in their ratios."""
 
 
-@poses("one-gear-for-both", lesson=12, title="One gear for both")
+@poses("one-gear-for-both", lesson=12, goal=3, title="One gear for both")
 def one_gear_for_both(draw: Draw) -> Task:
     lacking = draw.evenly(sorted(_WISHES))
     (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
@@ -247,7 +247,7 @@ class _Entry(NamedTuple):
     check: str
 
 
-@poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?", any_lathe=True)
+@poses("line-that-does-not-follow", lesson=12, goal=2, title="Which line is wrong?", any_lathe=True)
 def line_that_does_not_follow(draw: Draw, lathe: Lathe | None = None) -> Task:
     entries = list(_entries_drawn(draw) if lathe is None else filter(None, _entries_of(draw, lathe)))
     draw.needs(len(entries) >= _FEWEST_ROWS, "has too little in its file")

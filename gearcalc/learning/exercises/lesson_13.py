@@ -21,7 +21,7 @@ _METRIC_LEADS = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2
 _INCH_LEADS = ("28 tpi", "24 tpi", "20 tpi", "18 tpi", "16 tpi", "14 tpi", "12 tpi", "11 tpi", "9 tpi")
 
 
-@poses("once-round-the-dial", lesson=13, title="Once round the dial", any_lathe=True)
+@poses("once-round-the-dial", lesson=13, goal=1, title="Once round the dial", any_lathe=True)
 def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         screw, where = draw.evenly(tuple(_DIALS)), ""
@@ -59,7 +59,7 @@ def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
     )
 
 
-@poses("play-at-the-carriage", lesson=13, title="Play at the carriage")
+@poses("play-at-the-carriage", lesson=13, goal=2, title="Play at the carriage")
 def play_at_the_carriage(draw: Draw) -> Task:
     teeth, module = draw.choice((30, 35, 40, 45, 50, 60, 65, 70, 80)), Fraction(draw.choice(("1", "1.25", "1.5")))
     screw = draw.evenly(("8 tpi", "6 tpi", "3 mm", "4 mm", "4 tpi", "5 mm"))
@@ -106,7 +106,7 @@ _STEEP = [
 """Trapezoidal threads with several starts, lead and pitch as they are written."""
 
 
-@poses("lean-of-the-groove", lesson=13, title="How far does the groove lean?")
+@poses("lean-of-the-groove", lesson=13, goal=2, title="How far does the groove lean?")
 def lean_of_the_groove(draw: Draw) -> Task:
     made = helix_angle(draw.evenly(_STEEP))
     starts = made.thread.starts
@@ -154,7 +154,7 @@ _SIZES = (
 """Name, full diameter, pitch and pitch diameter of screws, mm: ISO 724."""
 
 
-@poses("over-the-wires", lesson=13, title="Over the wires")
+@poses("over-the-wires", lesson=13, goal=3, title="Over the wires")
 def over_the_wires(draw: Draw) -> Task:
     name, full, pitch_said, basic = draw.evenly(_SIZES)
     pitch = Fraction(pitch_said)

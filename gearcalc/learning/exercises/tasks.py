@@ -328,10 +328,11 @@ def _said(says: str | Callable[[Any], str], read: Any) -> str:
 
 @frozen
 class Recipe:
-    """How an exercise is made: its name, title, lesson, the function that poses it, and whether on any lathe.
+    """How an exercise is made: its name, title, lesson, the function that poses it, whether on any lathe, its goal.
 
-    `pose` takes a Draw and, with `any_lathe`, the lathe or None. A lathe that lacks what is asked gives way to the demo
-    lathe of its own units, and the question says so first.
+    `goal`: which one of the lesson's "You will be able to" it asks, from 1; None for none of them. `pose` takes a Draw
+    and, with `any_lathe`, the lathe or None. A lathe that lacks what is asked gives way to the demo lathe of its own
+    units, and the question says so first.
     """
 
     name: str
@@ -339,6 +340,7 @@ class Recipe:
     lesson: int
     pose: Callable[..., Task]
     any_lathe: bool = False
+    goal: int | None = None
 
     def numbered(self, class_number: int, go: int = 1, lathe: Lathe | None = None) -> Task:
         """The task with the numbers of a class number, 0 to a million, and of a go, 1 to 50.
@@ -397,21 +399,34 @@ class Recipe:
 _RECIPES: dict[str, Recipe] = {}
 
 
-def poses(name: str, *, lesson: int, title: str, any_lathe: bool = False) -> Callable[[Pose], Pose]:
+def poses(
+    name: str, *, lesson: int, title: str, goal: int | None = None, any_lathe: bool = False
+) -> Callable[[Pose], Pose]:
     """Enter a function in the list of exercises: it draws numbers and returns a Task.
 
-    `name`: lower case with hyphens, never changed once learners have it. `any_lathe`: it takes the learner's lathe, or
-    None, after the draw. Raises GearcalcError when the name is taken.
+    `name`: lower case with hyphens, never changed once learners have it. `goal`: which one of the lesson's "You will be
+    able to" it asks, from 1, where it asks one. `any_lathe`: it takes the learner's lathe, or None, after the draw. It
+    works wherever it stands, in a file of the school's own too, and from then on. Raises GearcalcError when the name is
+    taken, ValueOutOfRangeError for a goal that is none.
     """
+    if goal is not None:
+        as_whole(goal, what="an exercise's goal")
 
     def enter(pose: Pose) -> Pose:
         known = _RECIPES.get(name)
-        if known is not None and known.pose.__qualname__ != pose.__qualname__:
-            raise GearcalcError("two exercises share a name", value=name)
-        _RECIPES[name] = Recipe(name, title, lesson, pose, any_lathe)
+        if known is not None and _made_by(known.pose) != _made_by(pose):
+            both = f"{_made_by(known.pose)} and {_made_by(pose)}"
+            remedy = f"They are {both}. Give the one of your own another name."
+            raise GearcalcError("two exercises share a name", value=name, remedy=remedy)
+        _RECIPES[name] = Recipe(name, title, lesson, pose, any_lathe, goal)
         return pose
 
     return enter
+
+
+def _made_by(pose: Callable[..., Task]) -> str:
+    """Where a function stands: the same when its cell is run or its file read again."""
+    return f"{pose.__module__}.{pose.__qualname__}"
 
 
 def recipes() -> dict[str, Recipe]:
