@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_words
 from gearcalc.learning.answer_book import answer_book, check_name
-from gearcalc.learning.exercises.tasks import as_html
+from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.live import live_with_still
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from gearcalc.basics.markup import Written
 from gearcalc.lathes import Lathe
 from gearcalc.learning.answer_book import AnswerBook, Go, answer_book, read_class_number
 from gearcalc.learning.exercises import exercise, exercise_names
-from gearcalc.learning.exercises.tasks import as_html
+from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.live import live_with_still
 
 if TYPE_CHECKING:

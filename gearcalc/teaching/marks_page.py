@@ -13,7 +13,8 @@ from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.basics.markup import Written
-from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, as_html, recipes
+from gearcalc.learning.exercises.notes import as_html
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
 from gearcalc.learning.progress import lessons_with_exercises
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures import style

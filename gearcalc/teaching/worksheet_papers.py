@@ -12,7 +12,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
-from gearcalc.learning.exercises.tasks import Table, as_text
+from gearcalc.learning.exercises.notes import Table, as_text
 from gearcalc.papers.marks import RULE, Shape, Words, in_lettering, width_of_words_mm
 from gearcalc.papers.paper import Paper
 from gearcalc.teaching.class_lists import Learner

@@ -9,7 +9,7 @@ from math import prod
 import pytest
 
 import gearcalc as gc
-from gearcalc.learning.exercises.tasks import as_text
+from gearcalc.learning.exercises.notes import as_text
 
 
 class TestASplitIsWorkedByTheMovesThatAreTaught:

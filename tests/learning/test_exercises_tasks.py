@@ -16,6 +16,7 @@ from gearcalc import demo_lathe, exercise, exercise_names
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
+from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, tidy
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import (
     _RECIPES,
@@ -23,16 +24,11 @@ from gearcalc.learning.exercises.tasks import (
     NOT_YET,
     RIGHT,
     Draw,
-    Note,
     Outcome,
     Recipe,
-    Table,
     Task,
-    as_html,
-    as_text,
     poses,
     recipes,
-    tidy,
 )
 from gearcalc.learning.progress import lessons_with_exercises
 from tests.how_much import in_one

@@ -10,7 +10,7 @@ import pytest
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.learning.exercises import exercise_names
-from gearcalc.learning.exercises.tasks import as_text
+from gearcalc.learning.exercises.notes import as_text
 from gearcalc.papers.marks import in_lettering
 from gearcalc.teaching.class_lists import Learner, class_list
 from gearcalc.teaching.worksheet_papers import key_paper, not_on_paper, set_papers

@@ -19,7 +19,8 @@ from gearcalc.basics.listed import OneALine
 from gearcalc.lathes import Lathe
 from gearcalc.learning.answer_book import Go, answer_book
 from gearcalc.learning.exercises.arithmetic import from_float
-from gearcalc.learning.exercises.tasks import MOST_GOES, NOT_YET, Note, Outcome, Recipe, Task, recipes
+from gearcalc.learning.exercises.notes import Note
+from gearcalc.learning.exercises.tasks import MOST_GOES, NOT_YET, Outcome, Recipe, Task, recipes
 
 if TYPE_CHECKING:
     from gearcalc.learning.exercises.form import ExerciseForm

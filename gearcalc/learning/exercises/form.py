@@ -10,7 +10,8 @@ from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.answer_book import Go, answer_book, read_class_number
 from gearcalc.learning.asking import Asking
-from gearcalc.learning.exercises.tasks import NOT_YET, Task, as_html
+from gearcalc.learning.exercises.notes import as_html
+from gearcalc.learning.exercises.tasks import NOT_YET, Task
 from gearcalc.learning.live import is_served_alone, live_with_still
 
 _ANSWER, _NUMBER = "answer", "class number"

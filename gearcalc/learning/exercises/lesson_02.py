@@ -29,8 +29,9 @@ from gearcalc.learning.exercises.benches import (
     ways_to_cut,
 )
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, same_gears
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
 
 @poses("threads-from-two-pairs", lesson=2, goal=1, title="What do these two pairs cut?")

@@ -29,8 +29,9 @@ from gearcalc.learning.exercises.benches import (
     ways_to_cut,
 )
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Thread
 
 _METRIC_MM = tuple(Fraction(h, 100) for h in (50, 60, 70, 75, 80, 100, 125, 150, 175, 200, 250, 300))

@@ -17,8 +17,9 @@ from gearcalc.learning.exercises.answers import Choice, SlipTable, about
 from gearcalc.learning.exercises.any_lathe import described, near_pairs
 from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import deviation_um
 

@@ -16,8 +16,9 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about
 from gearcalc.learning.exercises.any_lathe import near_pairs, plain, whose
 from gearcalc.learning.exercises.benches import bench, derived, leadscrew_of
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import LEADSCREW_LENGTH_MM, LEADSCREW_UM, Verdict, deviation_um, judge
 from gearcalc.threads.tolerances import pitch_diameter_limits, pitch_diameter_tolerance

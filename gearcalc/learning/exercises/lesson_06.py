@@ -15,8 +15,9 @@ from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.any_lathe import beside_the_gears, described, drawn_lever
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Thread
 
 _MODULES = ("0.5", "0.75", "0.8", "1", "1.25", "1.5", "2", "2.5", "3")

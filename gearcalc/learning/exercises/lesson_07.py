@@ -14,8 +14,9 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about
 from gearcalc.learning.exercises.any_lathe import whose
 from gearcalc.learning.exercises.gear_answers import OrderThatPasses, halves_passed, in_a_row
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
 _GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 45, 48, 50, 55, 60, 65, 70, 72, 75, 80)
 _MODULES = (Fraction(1), Fraction(5, 4), Fraction(3, 2), Fraction(2))

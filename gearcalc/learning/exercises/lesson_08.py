@@ -19,8 +19,9 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about, told_apart
 from gearcalc.learning.exercises.any_lathe import drawn_setup, whose
 from gearcalc.learning.exercises.benches import bench, plain_lathe, said
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
 _INCH_SCREWS = ("4 tpi", "6 tpi", "8 tpi", "10 tpi")
 _INCH_THREADS = tuple(f"{tpi} tpi" for tpi in (5, 7, 9, 10, 11, 12, 13, 14, 18, 19, 20, 22, 26, 27, 28, 36))

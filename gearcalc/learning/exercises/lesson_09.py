@@ -18,8 +18,9 @@ from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
 from gearcalc.learning.exercises.any_lathe import described, drawn_setup
 from gearcalc.learning.exercises.benches import UPSIDE_DOWN, bench, compound_setups, derived, leadscrew_of, said
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.planning.gear_moves import Arranged, Place, moves_between, turns_until_round
 
 STEPS: Mapping[str, str] = {

@@ -18,8 +18,9 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
 from gearcalc.learning.exercises.any_lathe import described, drawn_setup
 from gearcalc.learning.exercises.benches import bench, derived, lead_of, leadscrew_of, said, simple_setups
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
 _LIMITS = (Fraction(1, 4), Fraction(1, 5), Fraction(1, 10), Fraction(1, 20))
 _PITCHES = (

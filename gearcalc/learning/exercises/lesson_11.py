@@ -21,8 +21,9 @@ from gearcalc.lathes.pieces import plain
 from gearcalc.learning.exercises.answers import Choice, about
 from gearcalc.learning.exercises.any_lathe import described, drawn_setup
 from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe, said
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Feed, Thread
 
 _SCREWS = ("3 mm", "4 mm", "6 mm")

@@ -14,8 +14,9 @@ from gearcalc.learning.exercises.answers import Choice, Slip, about
 from gearcalc.learning.exercises.any_lathe import whose
 from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
-from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
 _MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))
 """ISO 54, both series, from memory: a gear whose two teeth are forgotten comes out at another of these steps."""
