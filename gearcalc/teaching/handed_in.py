@@ -104,6 +104,8 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
         for link in [name for name in folders if (at / name).is_symlink()]:
             refused.append(NotTaken(_where(root, at / link), "a link to a folder: it was not followed"))
         deeper = len(at.relative_to(root).parts) < _DEEPEST
+        if folders and not deeper:
+            refused.append(NotTaken(_where(root, at), "folders too deep in one another: no deeper one was looked at"))
         folders[:] = sorted(n for n in folders if deeper and not n.startswith(".") and not (at / n).is_symlink())
         inside = [at / name for name in sorted(names) if _is_inside(root, at / name, refused)]
         answers: list[tuple[Path, ...]] = [(path,) for path in inside if _ANSWERS.fullmatch(path.name)]
@@ -218,9 +220,9 @@ def _from_cells(
 
 def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
     """Name and class number of a learner as the name of the folder tells them."""
-    for learner in learners:
-        if learner.name and same_name(learner.name, name):
-            return learner.name, learner.number
+    called_so = [learner for learner in learners if learner.name and same_name(learner.name, name)]
+    if len(called_so) == 1:
+        return called_so[0].name, called_so[0].number
     leading = _LEADING_NUMBER.fullmatch(name)
     return "", int(leading[1]) if leading else None
 

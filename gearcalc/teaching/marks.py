@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
@@ -206,17 +207,23 @@ def _not_marked(
 
 
 _FEWEST_COPIED, _MOST_WITH_IT = 3, 3
+_TELLING = re.compile(r"\d[.,]?\d")
 
 
 def _copied(
     made: Sequence[LearnerMarks], by_number: Mapping[int, Sequence[HandedIn]], mark: Callable[[int, Answered], Mark]
 ) -> Iterable[NotTaken]:
-    """Who gives, to questions with numbers of their own, the right answers to another's, word for word."""
+    """Who gives, to questions with numbers of their own, the right answers to another's, word for word.
+
+    Only answers with a number of two digits count: choices and rows are often the same without anybody having copied.
+    """
     right: dict[tuple[str, str], set[int]] = defaultdict(set)
     wrong: dict[int, set[tuple[str, str]]] = defaultdict(set)
     for number, files in by_number.items():
         for one in (one for file in files for one in file.answers if one.go == 1):
             said = one.exercise, str(one.answer).casefold()
+            if not _TELLING.search(said[1]):
+                continue
             if mark(number, one).state == RIGHT:
                 right[said].add(number)
             else:

@@ -200,6 +200,15 @@ class TestNothingThatAFileSaysOfItselfIsTrusted:
         assert [each for each in whys(marks) if re.search(r"ada/.*word for word.*Bo Reed \(2\)", each)]
         assert not any(each.startswith("bo/") for each in whys(marks))
 
+    def test_choices_and_rows_that_happen_to_be_the_same_are_nobody_s(self, tmp_path):
+        said = {name: planted(name, 1, RIGHT)[0] for name in exercise_names()}
+        short = {name: text for name, text in said.items() if not re.search(r"\d.?\d", text)}
+        one(tmp_path, 1, exercises={name: [go(1, text)] for name, text in short.items()})
+        one(tmp_path, 2, "Bo Reed", {name: [go(2, text)] for name, text in short.items()}, "bo/answers.json")
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].right - marks.learners[1].right >= 3
+        assert not any("word for word" in why for why in whys(marks))
+
     def test_one_number_under_two_names(self, tmp_path):
         one(tmp_path, 1, exercises=right_by(1))
         one(tmp_path, 1, "Bo Reed", right_by(1), "bo/answers.json")
@@ -325,6 +334,13 @@ class TestHostileFilesAreNamed:
         assert [each.learner.number for each in marks.learners] == [2]
         assert {each.where for each in marks.not_taken} == {"answers-ada.json", "ada", "round", "answers-pipe.json"}
 
+    def test_folders_in_folders_without_end(self, tmp_path):
+        one(tmp_path, exercises=right_by(1))
+        one(tmp_path, 2, "Bo Reed", right_by(2), "/".join("d" * 40) + "/answers.json")
+        marks = class_marks(tmp_path)
+        assert [each.learner.number for each in marks.learners] == [1]
+        assert any("too deep" in why for why in whys(marks))
+
     def test_an_empty_folder_and_none(self, tmp_path):
         with pytest.raises(NotPossibleError, match="nothing here can be marked"):
             class_marks(tmp_path)
@@ -401,6 +417,11 @@ class TestNotebooksWithoutAFileOfAnswers:
         self.notebook(tmp_path / "ada" / "a.ipynb", "CLASS = 1", "exercise('lead-of-a-leadscrew').check('1 mm')")
         one(tmp_path, exercises=right_by(1))
         assert class_marks(tmp_path).learners[0].right == 1
+
+    def test_a_name_that_two_have_is_nobody_s(self, tmp_path):
+        self.notebook(tmp_path / "ada" / "a.ipynb", "exercise('lead-of-a-leadscrew').check('1 mm')")
+        marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2, "Ada Reed")))
+        assert any("no class number: begin the folder's name with it" in why for why in whys(marks))
 
     def test_the_number_comes_from_the_cell_the_list_or_the_folder(self, tmp_path):
         for folder, number, front in (("ada thorn", 1, ""), ("x", 2, "CLASS = 2\n"), ("03_cleo", 3, "")):
