@@ -30,6 +30,7 @@ from gearcalc.pictures.thread_profiles import profile
 
 CATCH_PX = (800, FACE_PX[1] + 180)
 """The same with passes under them."""
+_FACE_ALONE_PX = (FACE_PX[0], FACE_PX[1] + 8)  # the key stands clear of the frame
 
 _MOST_NAMED = 4
 
@@ -51,7 +52,7 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     )
     description = f"{caption}, {gear.teeth} teeth and {lines_in_words(gear)}: {_described(rule, lines)}"
     rows = [_line_row(line) for line in lines]
-    return chart(FACE_PX, caption, description, rows, *face_and_rulers(rule, gear), title=caption)
+    return chart(_FACE_ALONE_PX, caption, description, rows, *face_and_rulers(rule, gear), title=caption)
 
 
 def _line_row(line: DialLine) -> Row:

@@ -25,6 +25,11 @@ def drawn():
 
 
 class TestDialFace:
+    def test_the_key_stands_clear_of_the_frame(self, drawn):
+        svg = drawn["translated"].svg
+        frame = float(ElementTree.fromstring(svg).get("height", ""))
+        assert max(words.box[3] for words in words_of(svg)) + 12 < frame
+
     def test_the_lines_that_serve_are_full_discs_and_the_others_are_not(self, drawn):
         root = ElementTree.fromstring(drawn["two lines"].svg)
         discs = [one for one in root.iter(f"{SPACE}circle") if one.get("r") == "10.5"]
