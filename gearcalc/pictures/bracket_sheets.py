@@ -20,7 +20,7 @@ BRACKET_PX = (672, 584)
 PANEL_PX = 200.0
 """Width of the panel on the right, for what is measured."""
 
-_SIDE_PX, _MARGIN_PX = 12.0, 24.0
+_SIDE_PX, _MARGIN_PX = 12.0, 31.0  # above the gears stand two lines of words
 _METAL_MM = 6.0  # of the plate beside a slot: the lathe's file does not say, so a usual amount
 _ROUND_STEPS = 24
 _SWEEP_STEPS = 12

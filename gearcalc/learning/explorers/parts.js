@@ -38,7 +38,12 @@ function growingBox(attributes, send) {
   element.addEventListener("input", grow);
   let width = 0;
   new ResizeObserver(() => { if (element.clientWidth !== width) { width = element.clientWidth; grow(); } }).observe(element);
-  return { element, show: (value) => { show(value); grow(); } };
+  const showAndGrow = (value) => {
+    const before = element.value;
+    show(value);
+    if (element.value !== before) grow();  // to measure it costs a layout of the page
+  };
+  return { element, show: showAndGrow };
 }
 
 function showUnlessTyping(box) {
