@@ -84,27 +84,28 @@ def all_marked(given: Sequence[Sequence[ToMark]], seconds: float = SECONDS_AN_AN
     """
     count = max(1, min(os.cpu_count() or 1, _MOST_WORKERS, len(given) // _LEARNERS_A_WORKER))
     workers = [_Worker(seconds) for _ in range(count)]
-    try:
-        with ThreadPoolExecutor(count) as threads:
+    free = list(workers)
 
-            def marked(learner: Sequence[ToMark]) -> list[Mark]:
-                worker = workers.pop()
-                try:
-                    return worker.marks(learner)
-                finally:
-                    workers.append(worker)
+    def marked(learner: Sequence[ToMark]) -> list[Mark]:
+        worker = free.pop()
+        try:
+            return worker.marks(learner)
+        finally:
+            free.append(worker)
 
+    with ThreadPoolExecutor(count) as threads:
+        try:
             yield from threads.map(marked, given)
-    finally:
-        for worker in workers:
-            worker.end()
+        finally:  # also where whoever asked has had enough
+            for worker in workers:
+                worker.stop()
 
 
 class _Worker:
     """A process that marks, begun when it is first needed and again after each time that it had to be stopped."""
 
     def __init__(self, seconds: float) -> None:
-        self._seconds = seconds
+        self._seconds, self._is_stopped = seconds, False
         self._process: subprocess.Popen[bytes] | None = None
 
     def marks(self, given: Sequence[ToMark]) -> list[Mark]:
@@ -113,7 +114,8 @@ class _Worker:
         marks = {n: mark(one) for n, one in enumerate(given) if n not in there}
         hung = 0
         while left := [n for n in there if n not in marks]:
-            answered = self._ask([there[n] for n in left]) if hung < _MOST_HUNG else [None] * len(left)
+            goes_on = hung < _MOST_HUNG and not self._is_stopped
+            answered = self._ask([there[n] for n in left]) if goes_on else [None] * len(left)
             for n, got in zip(left, answered, strict=False):
                 marks[n] = got or Mark(NOT_MARKED, says="it takes too long to mark, or one before it did")
                 hung += got is None
@@ -134,11 +136,15 @@ class _Worker:
             for _ in given:
                 yield pickle.load(process.stdout)  # from our own process, which wrote it
         except (OSError, EOFError, pickle.UnpicklingError):
-            self.end()
+            self._end()
             yield None
 
-    def end(self) -> None:
-        """End the process."""
+    def stop(self) -> None:
+        """Mark no more."""
+        self._is_stopped = True
+        self._end()
+
+    def _end(self) -> None:
         process, self._process = self._process, None
         if process is not None:
             process.kill()

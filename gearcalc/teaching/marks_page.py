@@ -179,7 +179,7 @@ def _goals(marks: ClassMarks) -> str:
         (
             goal.words,
             f"{goal.lesson:02}",
-            ", ".join(recipes()[name].title for name in goal.exercises),
+            "; ".join(recipes()[name].title for name in goal.exercises),
             f"{goal.reached} of {goal.began}",
             "reached" if goal.is_reached else "not reached",
         )

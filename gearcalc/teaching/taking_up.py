@@ -58,7 +58,7 @@ class GoalReached:
         return self.reached >= REACHED * self.began
 
     def __str__(self) -> str:
-        return f"{self.words} (lesson {self.lesson:02}): reached by {self.reached} of {self.began}"
+        return f"{self.words} (lesson {self.lesson:02}), reached by {self.reached} of {self.began}"
 
 
 @frozen
@@ -150,7 +150,7 @@ def tomorrow(marks: ClassMarks) -> tuple[str, str, str]:
 def _slip_to_take_up(slips: Sequence[SlipMade]) -> str:
     if not slips or len(slips[0].learners) < 2:
         return "No slip is made by two or more: there is none to take up with all of them."
-    return f"Begin with the slip {slips[0]}: {slips[0].says}"
+    return f"Begin with the slip {slips[0]}. Say: {slips[0].says}"
 
 
 def _goal_to_take_up(goals: Sequence[GoalReached]) -> str:

@@ -6,6 +6,7 @@ import time
 
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import _RECIPES, Task, poses
+from gearcalc.teaching import marking
 from gearcalc.teaching.handed_in import Answered
 from gearcalc.teaching.marking import NOT_MARKED, ToMark, all_marked, mark
 from tests.teaching.invented_class import RIGHT, planted
@@ -24,8 +25,6 @@ class TestManyAreMarked:
         assert [[got.state for got in each] for each in all_marked(given)] == wanted
 
     def test_one_that_hangs_is_stopped_and_the_others_marked(self, monkeypatch, tmp_path):
-        from gearcalc.teaching import marking
-
         monkeypatch.setattr(marking, "_comes_with_us", lambda name: True)
         hangs = "import gearcalc.teaching.marking as m, time; real = m.mark\n"
         hangs += "def slow(one):\n    time.sleep(60 * (one.answered.answer == 'hang')); return real(one)\n"
@@ -41,6 +40,20 @@ class TestManyAreMarked:
         assert [[one.state for one in each] for each in got] == [["right", NOT_MARKED, "right"], ["right"]]
         assert "too long" in got[0][1].says
         assert time.monotonic() - began < 50
+
+    def test_who_has_had_enough_leaves_no_process_behind(self, monkeypatch):
+        begun, made = marking.subprocess.Popen, []
+
+        def begin(*command, **more):
+            made.append(begun(*command, **more))
+            return made[-1]
+
+        monkeypatch.setattr(marking.subprocess, "Popen", begin)
+        marks = all_marked([[to_mark(number)] for number in range(1, 30)])
+        assert next(marks)[0].state == "right"
+        marks.close()
+        assert made
+        assert all(process.poll() is not None for process in made)
 
     def test_nothing_is_imported_from_the_folder_that_one_works_in(self, monkeypatch, tmp_path):
         for name in ("gearcalc", "pickle", "faulthandler", "attrs"):
