@@ -11,7 +11,7 @@ MOST_BYTES = 3_000_000
 _TEX = re.compile(r"\\[a-zA-Z]{2,}|\\[()\[\]]|\$[^$\n]{1,200}\$|[_^]\{")
 _FETCHES = {"src", "srcset", "href", "xlink:href", "poster", "data", "action", "formaction", "background", "ping"}
 _IN_CSS = re.compile(r"""url\(\s*['"]?(?!data:)([^)'"]*)|@import\s+([^;]*)""")
-_NOT_READ = {"style", "pre", "code"}  # LaTeX may be shown there as what somebody types
+_NOT_READ = {"style", "pre"}  # LaTeX may be printed by a cell, as what somebody types
 
 
 class _Page(HTMLParser):

@@ -185,6 +185,7 @@ class TestAPage:
 class TestTheCheckOfAPage:
     @in_one(("fault", "part"), [
         ("LaTeX", r"<p>\frac{1}{2}</p>"), ("LaTeX", "<p>so $x$ is</p>"), ("LaTeX", r"<p>\(x\)</p>"),
+        ("LaTeX", r"<p><code>\frac{1}</code></p>"),
         ("img src", "<img alt='a' src='https://example.org/a.png'>"), ("a picture", "<img src='data:,'>"),
         ("a href", "<a href='https://example.org'>a</a>"), ("a href", "<a href='01.ipynb'>a</a>"),
         ("in a style", "<style>p { background: url(//example.org/a) }</style>"),
