@@ -14,6 +14,8 @@ _FORMULA = re.compile(
     | \\\[(?P<in_brackets>.+?)\\\] | \\\((?P<in_round>.+?)\\\)""",
     re.X | re.S,
 )
+_APART = re.compile(r"(\\q?quad(?![a-zA-Z])|\\.|[{}])")
+_HELD_TOGETHER = re.compile(r"\\(?:begin|left)(?![a-zA-Z])")
 _NOT_TAKEN = {"href", "class", "id", "style"}
 """What a formula could say of the page around it."""
 _BLOCKS = {"block", "in_brackets"}
@@ -61,7 +63,28 @@ def _now_inside(tag: str, inside: list[str]) -> list[str]:
 
 def _as_mathml(found: re.Match[str]) -> str:
     kind = str(found.lastgroup)
-    return _mathml(html.unescape(found[kind]).strip(), "block" if kind in _BLOCKS else "inline")
+    latex = html.unescape(found[kind]).strip()
+    if kind not in _BLOCKS:
+        return _mathml(latex, "inline")
+    parts = _parts(latex)
+    if len(parts) == 1:
+        return _mathml(latex, "block")
+    shown = " ".join(_mathml(rf"\displaystyle {part}", "inline") for part in parts)
+    return f'<span class="formula-in-parts">{shown}</span>'
+
+
+def _parts(latex: str) -> list[str]:
+    """What stands apart in a formula, and may stand below each other where the page is narrow."""
+    if _HELD_TOGETHER.search(latex):
+        return [latex]
+    parts, depth = [""], 0
+    for token in _APART.split(latex):
+        depth += (token == "{") - (token == "}")
+        if depth == 0 and token in (r"\quad", r"\qquad"):
+            parts.append("")
+        else:
+            parts[-1] += token
+    return [part for part in map(str.strip, parts) if part]
 
 
 @cache

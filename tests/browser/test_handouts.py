@@ -22,7 +22,7 @@ TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
   return width && !one.closest("math *") && (left < -1 || right > document.documentElement.clientWidth + 1);
 }).map((one) => one.outerHTML.slice(0, 120))"""
 UNFOLDED = "for (const folded of document.querySelectorAll('details')) folded.open = true"
-FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac")].map((one) =>
+FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .formula-in-parts mfrac")].map((one) =>
   [...one.children].flatMap((part) => [part.getBoundingClientRect().top, part.getBoundingClientRect().bottom]))"""
 FOLDED = """async () => {
   await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
@@ -84,7 +84,9 @@ def test_folds_open_by_keyboard_and_what_is_in_them_is_there(shown):
     assert inside.is_visible()
 
 
-@pytest.mark.parametrize(("wide", "high", "least_px"), [(1366, 768, 19), (1920, 1080, 24), (390, 844, 16)])
+@pytest.mark.parametrize(
+    ("wide", "high", "least_px"), [(1366, 768, 19), (1920, 1080, 24), (768, 1024, 16), (390, 844, 16)]
+)
 def test_stands_on_a_screen_in_letters_that_can_be_read(shown, tmp_path, wide, high, least_px):
     page, *_ = shown
     page.set_viewport_size({"width": wide, "height": high})

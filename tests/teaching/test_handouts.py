@@ -62,6 +62,16 @@ class TestFormulasAsBrowsersShowThem:
         leaves = [each for each in formula.iter() if not len(each)]
         assert [" " if each.tag == f"{MATHML}mspace" else each.text for each in leaves] == parts
 
+    @in_one(("latex", "parts"), [
+        (r"a = 1 \qquad\text{here}\qquad \frac{1}{2 \quad 3}", ["a=1", "here", "123"]),
+        (r"a \quadrant", None), (r"\left( a \quad b \right)", None),
+        (r"\begin{array}{l} a \quad b \end{array}", None), (r"\text{a \quad b}", None),
+    ])  # fmt: skip
+    def test_what_stands_apart_may_stand_below_each_other(self, latex, parts):
+        found = math_in(with_mathml(f"<p>$$ {latex} $$</p>"))
+        assert [formula.get("display") for formula in found] == (["inline"] * len(parts) if parts else ["block"])
+        assert parts is None or [shown(formula) for formula in found] == parts
+
     def test_what_stands_below_is_words(self):
         (formula,) = math_in(with_mathml(r"<p>With $z_\text{first driver}$.</p>"))
         letter, below = formula.find(f".//{MATHML}msub")
