@@ -118,7 +118,7 @@ def chosen_exercises(given: Iterable[str], count: int | None = None) -> tuple[st
     """Names of the exercises that are meant, in the order given; one that comes again is asked again.
 
     >>> chosen_exercises(["which-way-round", "01"], count=2)
-    ('which-way-round', 'which-way-round', 'lead-of-a-leadscrew', 'find-the-driven-gear')
+    ('which-way-round', 'which-way-round', 'lead-of-a-leadscrew', 'one-pair-for-a-thread')
 
     `given`: names, lessons like '01' or '1', or several lessons like '1-3'. `count`: 1 to 50, so many of each lesson
     or exercise given; None for one of an exercise, and of a lesson those that stand before *More practice*.
