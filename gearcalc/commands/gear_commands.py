@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
@@ -10,7 +11,8 @@ from pathlib import Path
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.arguments import as_whole
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.commands.console import (
     DONE,
@@ -59,7 +61,7 @@ def add_gear_commands(command: AddCommand) -> None:
     lessons = command(
         "lessons",
         _lessons,
-        "copy the lessons into a folder and open them in JupyterLab",
+        "put the lessons into a folder, or bring those there up to date, and open them in JupyterLab",
         lathe=False,
         example="lessons my-lessons",
     )
@@ -68,9 +70,12 @@ def add_gear_commands(command: AddCommand) -> None:
         nargs="?",
         default="gearcalc-lessons",
         metavar="DIR",
-        help="where to copy them (default: gearcalc-lessons)",
+        help="where they are, or are to be (default: gearcalc-lessons)",
     )
-    lessons.add_argument("--no-open", action="store_true", help="only copy them")
+    lessons.add_argument("--port", type=int, metavar="N", help="open them at this port (one that is free)")
+    either = lessons.add_mutually_exclusive_group()
+    either.add_argument("--no-open", action="store_true", help="only bring them up to date")
+    either.add_argument("--as-it-is", action="store_true", help="only open them, and change nothing in the folder")
 
     find = command(
         "find",
@@ -115,11 +120,22 @@ def add_gear_commands(command: AddCommand) -> None:
 def _lessons(options: argparse.Namespace) -> int:
     from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
 
-    copied = copy_lessons(options.folder)
-    files = [{"name": each.name, "kept": each.kept, "fresh": each.fresh} for each in copied]
+    port = None if options.port is None else as_whole(options.port, what="a port", least=1, most=65_535)
+    if options.as_it_is and not Path(options.folder).is_dir():
+        raise NotPossibleError("there is no such folder to open", where=options.folder, remedy="Leave --as-it-is out.")
+    copied = [] if options.as_it_is else copy_lessons(options.folder)
+    files = [{"name": it.name, "state": it.state, "yours": it.yours, "why": it.why} for it in copied]
+    states = Counter(it.state for it in copied)
+    many = [f"{number} {state}" for state, number in states.items()]
     fields = {"folder": str(Path(options.folder).resolve()), "files": files}
-    answer(options, fields, f"The lessons are in {options.folder}:", *(f"  {each}" for each in copied))
-    return DONE if options.no_open else open_lessons(options.folder)
+    told = [f"  {it}" for it in copied if it.yours or it.why]
+    answer(
+        options,
+        fields,
+        f"The lessons are in {options.folder}: {writing.listed(many) if many else 'as they are'}.",
+        *told,
+    )
+    return DONE if options.no_open else open_lessons(options.folder, port)
 
 
 def _find(options: argparse.Namespace) -> int:

@@ -73,8 +73,10 @@ KEYS: Mapping[str, Keys] = {
             "each file",
             {
                 "name": "its name",
-                "kept": "whether it differs from ours, and was kept",
-                "fresh": "name of the copy written beside it; null where none was",
+                "state": "'new', 'unchanged', 'brought up to date', 'written in' (of this edition), 'moved', "
+                "'taken away' or 'left'",
+                "yours": "where it was moved: the name that what you wrote in has now; null where it was not",
+                "why": "why it was moved or left; empty where that is plain",
             },
         ),
     },

@@ -1,67 +1,79 @@
-"""Copy the lessons out of the package to where they can be worked on, never over someone's work, and open them."""
+"""Put the lessons where they can be worked on, bring them up to date, never over someone's work, and open them."""
 
 from __future__ import annotations
 
 import importlib.util
-import json
 import os
+import re
 import subprocess
 import sys
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import count
 from pathlib import Path
+from typing import Literal
 from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.files import data_folder, in_its_words, notebooks_folder, put_in_place
-from gearcalc.learning import answer_book, own_lathe
+from gearcalc.basics.files import alone_with, data_folder, in_its_words, notebooks_folder, put_in_place
+from gearcalc.learning import shipped
 
-_MOST_FRESH_COPIES = 99
-_LEFT_OUT = {".ipynb_checkpoints", "__pycache__", answer_book.FILE_NAME, own_lathe.FILE_NAME}
-"""Nobody's own goes to others."""
+_PATIENCE_S = 10.0
+_UNKNOWN = ("",)
+_OLD_TWIN = re.compile(r"(.+)\.fresh\d{0,2}")
+
+State = Literal["new", "unchanged", "brought up to date", "written in", "moved", "taken away", "left"]
 
 
 @dataclass(frozen=True, slots=True)
 class CopiedFile:
-    """What became of one file: `name` inside the folder, `kept` when one was there that differs, and `fresh`.
+    """What became of one file of the lessons, by its `name` in the folder.
 
-    `fresh`: the name that the fresh copy has; None where what was there is the same and nothing was written.
+    `state`: 'new'; 'unchanged'; 'brought up to date', since nobody had written in it; 'written in', of this edition;
+    'moved', written in and of an older edition, to the name `yours`, so that the new one has its place; 'taken away',
+    since the lessons have it no more and nobody wrote in it; 'left', for the reason `why`.
     """
 
     name: str
-    kept: bool
-    fresh: str | None
+    state: State
+    yours: str | None = None
+    why: str = ""
 
     def __str__(self) -> str:
-        if self.kept:
-            return f"{self.name}: yours differs and is kept; the fresh copy beside it is {self.fresh}"
-        return f"{self.name}: {'already there' if self.fresh is None else 'copied'}"
+        if self.yours is not None:
+            return f"{self.name}: {self.why or 'there is a new edition'}; the one that you wrote in is now {self.yours}"
+        return f"{self.name}: {self.state}{f', {self.why}' if self.why else ''}"
 
 
 def copy_lessons(folder: str | Path) -> list[CopiedFile]:
-    """Copy every lesson, with its pictures, into a folder, and say what became of each.
+    """Bring a folder of lessons, with their pictures, up to date, and say what became of each file.
 
-    `folder`: made where it is missing. A file that is there and differs is left alone: the fresh copy is
-    written beside it under another name, once. A lesson that has only been run does not count as different.
-    Raises GearcalcError when the folder can't be made or written to.
+    `folder`: made where it is missing. What somebody wrote in is never written over, and a plain name, which is what
+    links lead to, is always of this edition. A lesson that has only been run is not written in. What can't be written
+    is left as it is. Raises GearcalcError where there are no lessons and none can be put there.
     """
     target = Path(folder)
     try:
         target.mkdir(parents=True, exist_ok=True)
-        return [_copy(name, target) for name in _names(notebooks_folder())]
+        fresh = {name: (notebooks_folder() / name).read_bytes() for name in _names(notebooks_folder())}
+        if target.samefile(notebooks_folder()):
+            return [CopiedFile(name, "unchanged") for name in fresh]
+        return _brought_up_to_date(target, fresh)
     except (OSError, ValueError) as problem:  # a ValueError for a path that no system takes
         raise GearcalcError(
             f"the lessons can't be copied here ({in_its_words(problem)})",
             where=str(folder),
-            remedy="Name a folder that you may write to; nothing that was there is changed.",
+            remedy="Name a folder that you may write to; nothing that was there is lost.",
         ) from None
 
 
-def open_lessons(folder: str | Path) -> int:
+def open_lessons(folder: str | Path, port: int | None = None) -> int:
     """Open the first lesson of a folder in JupyterLab, run by this same Python, until it is closed.
 
-    `folder`: where copy_lessons put them. Returns JupyterLab's exit code; on POSIX it does not return, since this
-    process becomes JupyterLab.
+    `folder`: where copy_lessons put them. `port`: that and no other, 1 to 65535; None for one that is free. Returns
+    JupyterLab's exit code; on POSIX it does not return, since this process becomes JupyterLab.
     Raises GearcalcError when JupyterLab is not installed in this Python.
     """
     if importlib.util.find_spec("jupyterlab") is None:
@@ -70,9 +82,12 @@ def open_lessons(folder: str | Path) -> int:
             remedy=f"Install it: '{sys.executable} -m pip install jupyterlab'.",
         )
     root = Path(folder).resolve()
-    first = min((path.name for path in root.glob("*.ipynb")), default="")
+    ours = (path.name for path in sorted(notebooks_folder().glob("*.ipynb")))
+    first = next((name for name in ours if (root / name).is_file()), "")
     command = [sys.executable, "-m", "jupyterlab"]
     command += [f"--ServerApp.root_dir={root}", f"--LabApp.default_url=/lab/tree/{quote(first)}"]
+    if port is not None:
+        command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.append("--allow-root")  # in a container there is nobody else to be
     sys.stdout.flush()
@@ -91,52 +106,102 @@ def _environment() -> dict[str, str]:
 
 def _names(source: Path) -> Iterator[str]:
     for path in sorted(source.rglob("*")):
-        if path.is_file() and not _LEFT_OUT.intersection(path.parts):
-            yield path.relative_to(source).as_posix()
+        name = path.relative_to(source)
+        if path.is_file() and not shipped.is_never_ours(name.parts):
+            yield name.as_posix()
 
 
-def _copy(name: str, target: Path) -> CopiedFile:
-    content = (notebooks_folder() / name).read_bytes()
-    place = target / name
-    if not os.path.lexists(place):
-        _write(place, content)
-        return CopiedFile(name, kept=False, fresh=name)
-    if _same(place, content):
-        return CopiedFile(name, kept=False, fresh=None)
-    for number in range(1, _MOST_FRESH_COPIES + 1):
-        beside = place.with_name(f"{place.stem}.fresh{'' if number == 1 else number}{place.suffix}")
-        there = os.path.lexists(beside)
-        if not there:
-            _write(beside, content)
-        if not there or _same(beside, content):
-            return CopiedFile(name, kept=True, fresh=beside.relative_to(target).as_posix())
-    raise GearcalcError(
-        f"there are {_MOST_FRESH_COPIES} fresh copies of {name} already, all changed",
-        where=str(target),
-        remedy="Move those that you don't need elsewhere.",
-    )
-
-
-def _write(place: Path, content: bytes) -> None:
-    """Whole or not at all: a copy cut short would look like someone's work the next time."""
-    place.parent.mkdir(parents=True, exist_ok=True)
-    put_in_place(place, content)
-
-
-def _same(place: Path, content: bytes) -> bool:
-    if not place.is_file():
-        return False
-    there = place.read_bytes()
-    if there == content:
-        return True
-    cells = _cells(content) if place.suffix == ".ipynb" else None
-    return cells is not None and cells == _cells(there)
-
-
-def _cells(notebook: bytes) -> list[tuple[str, str]] | None:
-    """Kind and source of each cell, which running a lesson leaves as they are; None when it is no notebook."""
+def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[CopiedFile]:
+    prints = {name: shipped.fingerprint(content) for name, content in fresh.items()}
+    known = shipped.remembered(target)
+    files = _looked_at(target, prints, known)
+    if known == {name: (made,) for name, made in prints.items()} and not any(map(_is_to_do, files)):
+        return files
     try:
-        cells = json.loads(notebook)["cells"]
-        return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
-    except (ValueError, TypeError, KeyError, RecursionError):
-        return None
+        with alone_with(target / shipped.FILE_NAME, _PATIENCE_S):
+            return _written(target, fresh, prints)
+    except OSError as problem:
+        if all(file.state == "new" for file in files):
+            raise
+        return [replace(it, state="left", why=in_its_words(problem)) if _is_to_do(it) else it for it in files]
+
+
+def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]) -> list[CopiedFile]:
+    """Whatever is to be done. Cut short anywhere it goes on from there the next time, and has called nothing ours that
+    somebody wrote: what may be ours is written down before, what is, afterwards."""
+    known = shipped.remembered(target)
+    files = _looked_at(target, prints, known)
+    before = known or {}
+    may_be = {name: tuple(dict.fromkeys((*before.get(name, _UNKNOWN), made))) for name, made in prints.items()}
+    shipped.remember(target, {**before, **may_be})
+    done = [_done(target, file, fresh.get(file.name)) for file in files]
+    left = {file.name for file in done if file.state == "left"}
+    is_ours = {name: may_be[name] if name in left else (made,) for name, made in prints.items()}
+    shipped.remember(target, {**{name: before[name] for name in left & before.keys()}, **is_ours})
+    return [*done, *(_old_twins(target, prints) if known is None else ())]
+
+
+def _looked_at(target: Path, prints: Mapping[str, str], known: shipped.Fingerprints | None) -> list[CopiedFile]:
+    """What is to become of each file that is shipped, or was and is still there."""
+    before = known or {}
+    once = sorted(name for name in before.keys() - prints.keys() if os.path.lexists(target / name))
+    return [_looked_at_one(target, name, prints.get(name), before.get(name, ())) for name in (*prints, *once)]
+
+
+def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str, ...]) -> CopiedFile:
+    place = target / name
+    try:
+        if not place.parent.resolve().is_relative_to(target.resolve()):
+            return CopiedFile(name, "left", why="its folder is a link that leads elsewhere")
+        if not os.path.lexists(place):
+            return CopiedFile(name, "new")
+        if not place.is_file():  # a folder, or a link that leads nowhere
+            return CopiedFile(name, "moved")
+        there = shipped.fingerprint(place.read_bytes())
+    except OSError as problem:
+        return CopiedFile(name, "left", why=in_its_words(problem))
+    if there == fresh:
+        return CopiedFile(name, "unchanged")
+    if there in known and not place.is_symlink():
+        return CopiedFile(name, "taken away" if fresh is None else "brought up to date")
+    return CopiedFile(name, "written in" if (fresh,) == known[:1] else "moved")
+
+
+def _is_to_do(file: CopiedFile) -> bool:
+    return file.state in ("new", "brought up to date", "moved", "taken away")
+
+
+def _done(target: Path, file: CopiedFile, content: bytes | None) -> CopiedFile:
+    place = target / file.name
+    try:
+        if file.state == "moved":
+            why = "" if content is not None else "the lessons have it no more"
+            file = replace(file, yours=_moved_aside(place).relative_to(target).as_posix(), why=why)
+        if file.state == "taken away":
+            place.unlink()
+            with suppress(OSError):  # while something else is in it
+                place.parent.rmdir()
+        elif content is not None and _is_to_do(file):
+            place.parent.mkdir(parents=True, exist_ok=True)
+            put_in_place(place, content)
+    except OSError as problem:
+        return replace(file, state="left", why=in_its_words(problem))
+    return file
+
+
+def _moved_aside(place: Path) -> Path:
+    """Give a file that somebody wrote in a name of its own, which any system takes."""
+    today = date.today().isoformat()
+    names = (f"{place.stem} (yours, {today}{f', {number}' if number > 1 else ''})" for number in count(1))
+    yours = next(path for name in names if not os.path.lexists(path := place.with_name(name + place.suffix)))
+    place.rename(yours)
+    return yours
+
+
+def _old_twins(target: Path, prints: Mapping[str, str]) -> Iterator[CopiedFile]:
+    """Copies named .fresh, which earlier versions put beside what somebody had written in."""
+    for path in sorted(target.rglob("*.fresh*")):
+        found, name = _OLD_TWIN.fullmatch(path.stem), path.relative_to(target)
+        if found is not None and name.with_name(found[1] + path.suffix).as_posix() in prints:
+            why = "a copy that an earlier version put there; delete it if you don't need it"
+            yield CopiedFile(name.as_posix(), "left", why=why)

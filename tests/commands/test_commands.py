@@ -233,19 +233,43 @@ class TestCheck:
 
 
 class TestLessons:
-    def test_copies_without_opening(self, ask_json, ask, tmp_path):
+    @pytest.fixture
+    def opened(self, monkeypatch):
+        """What was opened, and at which port."""
+        told = []
+        monkeypatch.setattr("gearcalc.learning.lesson_copies.open_lessons", lambda *asked: told.append(asked) or 0)
+        return told
+
+    def test_copies_without_opening(self, ask_json, ask, tmp_path, opened):
         code, said = ask_json("lessons", tmp_path / "mine", "--no-open")
         assert code == 0
-        assert {path.name for path in (tmp_path / "mine").glob("*.*")} <= {each["name"] for each in said["files"]}
-        assert "already there" in ask("lessons", tmp_path / "mine", "--no-open")[1]
+        assert {path.name for path in (tmp_path / "mine").glob("[!.]*.*")} <= {each["name"] for each in said["files"]}
+        again = ask("lessons", tmp_path / "mine", "--no-open")[1]
+        assert again == f"The lessons are in {tmp_path / 'mine'}: {len(said['files'])} unchanged.\n"
+        assert opened == []
 
-    def test_opens_what_it_copied(self, ask, tmp_path, monkeypatch):
-        opened = []
-        monkeypatch.setattr("gearcalc.learning.lesson_copies.open_lessons", lambda folder: opened.append(folder) or 0)
+    def test_a_lesson_that_makes_room_is_named_and_the_rest_is_counted(self, ask, tmp_path, opened):
+        ask("lessons", tmp_path, "--no-open")
+        (tmp_path / ".gearcalc-shipped.json").unlink()
+        (tmp_path / "01_one_turn.ipynb").write_text("my words")
+        said, *named = ask("lessons", tmp_path)[1].splitlines()
+        assert said.endswith(" unchanged and 1 moved.")
+        assert [line.split(" is now ")[0] for line in named] == [
+            "  01_one_turn.ipynb: there is a new edition; the one that you wrote in"
+        ]
+
+    def test_opens_what_it_copied(self, ask, tmp_path, monkeypatch, opened):
         monkeypatch.chdir(tmp_path)
-        assert ask("lessons")[0] == 0
-        assert opened == ["gearcalc-lessons"]
+        assert ask("lessons", "--port", "8899")[0] == 0
+        assert opened == [("gearcalc-lessons", 8899)]
         assert (tmp_path / "gearcalc-lessons" / "LICENSE").is_file()
+
+    def test_as_it_is_nothing_is_changed(self, ask, ask_json, tmp_path, opened):
+        (tmp_path / "01_one_turn.ipynb").write_text("my words")
+        code, said = ask_json("lessons", tmp_path, "--as-it-is")
+        assert (code, said["files"], opened) == (0, [], [(str(tmp_path), None)])
+        assert [path.name for path in tmp_path.iterdir()] == ["01_one_turn.ipynb"]
+        assert "01_one_turn.ipynb" not in ask("lessons", tmp_path, "--as-it-is")[1]
 
 
 BAD = [
@@ -283,6 +307,11 @@ BAD = [
     ["check", "inch", "--nosuch"],
     ["check", "inch", "metric"],
     ["lessons", os.devnull, "--no-open"],
+    ["lessons", "nosuch", "--as-it-is"],
+    ["lessons", "nosuch", "--as-it-is", "--no-open"],
+    ["lessons", "--port", "0"],
+    ["lessons", "--port", "65536"],
+    ["lessons", "--port", "x"],
     ["nosuch"],
     ["--nosuch"],
 ]
