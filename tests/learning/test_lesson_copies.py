@@ -331,11 +331,24 @@ class TestCutShort:
             words = b" ".join(contents(mine).values())
             assert b"my words" in words
             assert b"other words" in words
+            later = shutil.copytree(mine, tmp_path / f"later{cut}")
             copy_lessons(mine)
             assert contents(mine) == contents(whole), f"cut at {cut}"
             assert set(states(mine).values()) == {"unchanged"}
+            if remembers:
+                self.nothing_of_ours_is_called_theirs(ours, later)
             cut += 1
         assert cut > 10
+
+    def nothing_of_ours_is_called_theirs(self, ours, later):
+        """Not even where one more edition comes before the one that was cut short is finished."""
+        second = contents(ours)
+        for name in second:
+            (ours / name).write_text(notebook("of the third edition"))
+        copy_lessons(later)
+        assert all(b"words" in text for name, text in contents(later).items() if "yours" in name)
+        for name, text in second.items():
+            (ours / name).write_bytes(text)
 
     def killed_at(self, cut, folder):
         """Whether the program came as far as that step, at which it is killed."""
