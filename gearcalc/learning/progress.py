@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 _NAME, _NUMBER = "name", "class number"
 _MORE = "## More practice"
 _ABLE_TO, _A_GOAL = "**You will be able to**", re.compile(r"^\d\. (.+)$", re.M)
+_BEFORE, _LINK = re.compile(r"\*\*Before you start:\*\*(.*)"), re.compile(r"\]\((\d\d)_\w+\.ipynb\)")
 _MINUTES = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
 
 
@@ -74,7 +75,8 @@ class LessonDone:
     """How far a lesson is: its number, title and file, the minutes that it states, its exercises in order.
 
     `asked`: how many of them stand in it before *More practice*; `right`, `answered`: those that are; `goals`: what it
-    says that one will be able to do, in order.
+    says that one will be able to do, in order; `needs`, `helps`: the lessons that it names before it starts, those that
+    are necessary, and the others.
     """
 
     number: int
@@ -86,6 +88,8 @@ class LessonDone:
     right: tuple[str, ...] = ()
     answered: tuple[str, ...] = ()
     goals: tuple[str, ...] = ()
+    needs: tuple[int, ...] = ()
+    helps: tuple[int, ...] = ()
 
     @property
     def is_done(self) -> bool:
@@ -175,11 +179,17 @@ def lessons_with_exercises() -> tuple[LessonDone, ...]:
     '01_one_turn.ipynb'
     """
     return tuple(
-        lesson for lesson in map(_read, sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))) if lesson.exercises
+        lesson for lesson in map(read_lesson, sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))) if lesson.exercises
     )
 
 
-def _read(path: Path) -> LessonDone:
+def read_lesson(path: Path) -> LessonDone:
+    """Read what the notebook of a lesson says of it, nothing done.
+
+    ```python
+    read_lesson(notebooks_folder() / "01_one_turn.ipynb")
+    ```
+    """
     page = path.read_text(encoding="utf-8")
     cells = ["".join(cell["source"]) for cell in json.loads(page)["cells"]]
     title = cells[0].splitlines()[0].lstrip("# ")
@@ -191,7 +201,18 @@ def _read(path: Path) -> LessonDone:
     more = page.find(_MORE)
     asked = len(names) if more < 0 else sum(places[name] < more for name in names)
     stated = _MINUTES.search(page)
-    return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked, goals=goals)
+    minutes = int(stated[1]) if stated else None
+    needs, helps = _leans_on("\n".join(cells))
+    return LessonDone(number, title, path.name, minutes, tuple(names), asked, (), (), goals, needs, helps)
+
+
+def _leans_on(page: str) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The lessons that are necessary, and those that help: all are necessary where none is called so."""
+    said = _BEFORE.search(page)
+    words = said[1] if said else ""
+    until = words.find("necessary") if "necessary" in words else len(words)
+    needs, helps = _LINK.findall(words[:until]), _LINK.findall(words[until:])
+    return tuple(map(int, needs)), tuple(map(int, helps))
 
 
 def _title(name: str) -> str:

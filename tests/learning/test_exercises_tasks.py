@@ -31,6 +31,7 @@ from gearcalc.learning.exercises.tasks import (
     recipes,
 )
 from gearcalc.learning.progress import lessons_with_exercises
+from gearcalc.teaching.guide import BY_A_GUESS
 from tests.how_much import in_one
 from tests.notebooks import LESSONS, sources
 
@@ -376,9 +377,6 @@ class TestASchoolsOwn:
         lessons_with_exercises.cache_clear()
         assert "a-school-s-own" not in lesson.exercises
         assert (lesson.exercises[0], lesson.asked, len(lesson.exercises)) == ("lead-of-a-leadscrew", 4, 7)
-
-
-BY_A_GUESS = {(6, 2): "worm-exactly", (9, 3): "first-look-when-it-does-not-start"}
 
 
 class TestGoals:

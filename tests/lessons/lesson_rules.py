@@ -23,6 +23,8 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc",
     "gearcalc.basics.cautions",
     "gearcalc.commands",
+    "gearcalc.learning.exercises.number_answers",
+    "gearcalc.learning.exercises.tasks",
     "gearcalc.learning.explorers",
     "gearcalc.learning.guesses",
     "gearcalc.learning.lathe_upload",
@@ -31,6 +33,9 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc.learning.words",
     "gearcalc.papers",
     "gearcalc.pictures",
+    "gearcalc.teaching.guide",
+    "gearcalc.teaching.lesson_plans",
+    "gearcalc.teaching.slips_to_know",
 }
 MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"

@@ -21,33 +21,35 @@ So a lesson's minutes are right within 10, root mean square; of one lesson alone
 
 from __future__ import annotations
 
-import ast
 import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from html.parser import HTMLParser
 from itertools import takewhile
 from typing import Any
 
 from attrs import frozen
 
+from gearcalc.teaching.lesson_plans import (
+    MINUTES_A_PREDICTION,
+    MINUTES_AN_EXERCISE,
+    MINUTES_AN_EXPLORER,
+    MORE,
+    WORDS_A_MINUTE,
+    calls,
+    count_words,
+    explorers_in,
+    words_of_markdown,
+)
 from tests.lessons import lesson_rules
 from tests.notebooks import LESSONS
 
-_FOLDED = re.compile(r"<details>\s*<summary>(?!See why)[^<]*</summary>.*?</details>", re.S)
 _STATED = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
 _ASKED = re.compile(r'\bexercise\("[^"]+"(?:, lathe=)?')
 """An exercise, and the same one about the learner's own lathe: that is to be done once more."""
-_WORD = re.compile(r"[^\W_]")
 _GUESSES = ("guess", "taken_up")
-_EXPLORERS = "gearcalc.learning.explorers"
 
-WORDS_A_MINUTE = 122
-MINUTES_AN_EXERCISE = 7.2
-MINUTES_AN_EXPLORER = 5.0
-MINUTES_A_PREDICTION = 1.0
 MOST_MINUTES = 60
-MORE = "## More practice"
 
 
 @frozen
@@ -89,10 +91,10 @@ def reading_of(lesson: Any) -> Reading:
     asked = list(takewhile(lambda cell: not cell.source.startswith(MORE), lesson.cells))
     cells = [cell for cell in asked if cell.cell_type == "code"]
     prose = "\n".join(cell.source for cell in asked if cell.cell_type == "markdown")
-    live = _explorers_of(cells)
+    live = set().union(*(explorers_in(cell.source) for cell in cells))
     called_in = [list(calls(cell.source)) for cell in cells]
     names = [name for called in called_in for name, _ in called]
-    words = _words_of_markdown(prose)
+    words = words_of_markdown(prose)
     for cell, called in zip(cells, called_in, strict=True):
         done = {name for name, _ in called}
         words += sum(count_words(text) for name, texts in called if name in _GUESSES for text in texts[1:])
@@ -104,44 +106,6 @@ def reading_of(lesson: Any) -> Reading:
         sum(name in live for name in names),
         max(names.count("guess"), len(re.findall(r"\*\*Predict\b", prose))),
     )
-
-
-def count_words(text: str) -> int:
-    """Words and numbers, as they stand apart."""
-    return sum(bool(_WORD.search(each)) for each in text.split())
-
-
-def _words_of_markdown(text: str) -> int:
-    text = re.sub(r"\]\([^)]*\)|<[^>]+>", " ", _FOLDED.sub(" ", text))
-    return count_words(re.sub(r"\\[a-z]+\b", " ", text))
-
-
-def _explorers_of(cells: list[Any]) -> set[str]:
-    """What a lesson has that lives; a still view of it is read like any picture."""
-    names = {
-        name.name
-        for cell in cells
-        for node in ast.walk(ast.parse(cell.source))
-        if isinstance(node, ast.ImportFrom) and node.module == _EXPLORERS
-        for name in node.names
-    }
-    return {name for name in names if not name.endswith("_view")}
-
-
-def calls(source: str) -> Iterator[tuple[str, list[str]]]:
-    """What a cell calls, and the texts that it hands over."""
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.Call) and isinstance(node.func, (ast.Name, ast.Attribute)):
-            name = node.func.id if isinstance(node.func, ast.Name) else node.func.attr
-            yield (
-                name,
-                [
-                    inner.value
-                    for each in node.args
-                    for inner in ast.walk(each)
-                    if isinstance(inner, ast.Constant) and isinstance(inner.value, str)
-                ],
-            )
 
 
 def _words_of_output(output: Any) -> int:
