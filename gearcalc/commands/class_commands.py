@@ -57,7 +57,9 @@ def add_class_commands(command: AddCommand) -> None:
         example="handout 01 --save lesson.html",
         sooner="Fewer lessons at a time are quicker.",
     )
-    handout.add_argument("lessons", nargs="*", metavar="LESSON", help="like 01, 03-05 or workbench")
+    handout.add_argument(
+        "lessons", nargs="*", metavar="LESSON", help="like 01, 03-05 or workbench; or own_lesson.ipynb"
+    )
     handout.add_argument("--all", action="store_true", help="every lesson, and the workbench")
     where = "a file that ends in .html or .pdf for one lesson; for several a folder, made where there is none"
     handout.add_argument("--save", required=True, metavar="WHERE", help=where)

@@ -74,7 +74,8 @@ def handouts(
     lessons, paper = tuple(lessons), as_one_of(paper, PAPERS, where="paper")
     together = {lesson.stem for lesson in lessons}
     for lesson, notebook in zip(lessons, run_lessons(lessons, lathe, class_number), strict=True):
-        yield as_handout(lesson.stem, notebook, together, class_number is not None, with_code, paper)
+        numbered = class_number is not None
+        yield as_handout(lesson.stem, notebook, together, numbered, with_code, paper, lesson.parent)
 
 
 def as_handout(
@@ -84,11 +85,12 @@ def as_handout(
     numbered: bool = False,
     with_code: bool = True,
     paper: str = "A4",
+    beside: Path | None = None,
 ) -> Handout:
     """Make a page of a lesson that was run.
 
     `together`: the names of the pages that links may lead to; `numbered`: whether its exercises have a class number's
-    numbers. The rest is as handouts() has it.
+    numbers; `beside`: the folder of its pictures, None for that of our lessons. The rest is as handouts() has it.
     """
     from nbconvert import HTMLExporter
 
@@ -105,7 +107,9 @@ def as_handout(
     told["palette"] = style.as_css(":root")
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
-    return Handout(name, title, _PICTURE.sub(_in_the_page, page).replace("<th></th>", "<td></td>"))
+    folder = (notebooks_folder() if beside is None else beside).resolve()
+    page = _PICTURE.sub(lambda picture: _in_the_page(picture, folder), page)
+    return Handout(name, title, page.replace("<th></th>", "<td></td>"))
 
 
 def _title_of(notebook: Any, name: str) -> str:
@@ -179,9 +183,8 @@ def _linked(link: re.Match[str], together: Collection[str]) -> str:
     return f'<a href="{html.escape(stem)}.html{hash_}{html.escape(place)}">{words}</a>'
 
 
-def _in_the_page(picture: re.Match[str]) -> str:
-    """A picture from a file beside the lessons, as part of the page; nothing is taken from anywhere else."""
-    beside = notebooks_folder().resolve()
+def _in_the_page(picture: re.Match[str], beside: Path) -> str:
+    """A picture from a file beside the lesson, as part of the page; nothing is taken from anywhere else."""
     file = (beside / unquote(html.unescape(picture["file"]))).resolve()
     if beside not in file.parents or not file.is_file():
         return f'{picture["front"]}data:,"'

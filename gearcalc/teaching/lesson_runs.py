@@ -41,7 +41,8 @@ def lessons_named(names: Iterable[str]) -> tuple[Path, ...]:
     >>> [path.stem[:2] for path in lessons_named(["1", "03-05"])]
     ['01', '03', '04', '05']
 
-    `names`: numbers, from one to another, or the name of a notebook. Raises UnknownNameError where there is none.
+    `names`: numbers, from one to another, the name of a notebook, or the file of a lesson of one's own. Raises
+    UnknownNameError where there is none.
     """
     return tuple(dict.fromkeys(path for name in names for path in _named(name.strip())))
 
@@ -49,7 +50,9 @@ def lessons_named(names: Iterable[str]) -> tuple[Path, ...]:
 def _named(name: str) -> Iterator[Path]:
     numbers = _NUMBERS.fullmatch(name)
     known = {path.stem: path for path in sorted(notebooks_folder().glob("*.ipynb"))}
-    if numbers is None:
+    if Path(name).suffix == ".ipynb" and Path(name).is_file():
+        found = [Path(name).resolve()]
+    elif numbers is None:
         found = [path for stem, path in known.items() if name.removesuffix(".ipynb") == stem]
     else:
         first, last = int(numbers[1]), int(numbers[2] or numbers[1])
@@ -107,7 +110,10 @@ def _run(lesson: Path, folder: Path) -> Any:
     from nbclient import NotebookClient
     from nbclient.exceptions import CellControlSignal, CellExecutionError, DeadKernelError
 
-    notebook = nbformat.read(lesson, as_version=4)
+    try:
+        notebook = nbformat.read(lesson, as_version=4)
+    except Exception as problem:  # whatever a file that is no notebook makes of its reader
+        raise NotPossibleError(f"this is no notebook that can be read ({problem})"[:200], where=lesson.name) from None
     only_this_python = KernelSpecManager(kernel_dirs=[])
     client = NotebookClient(
         notebook,
@@ -117,7 +123,7 @@ def _run(lesson: Path, folder: Path) -> Any:
     )
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     try:
-        client.execute(env=_environment(folder), **quiet)
+        client.execute(env=_environment(folder, lesson.parent), **quiet)
     except CellExecutionError as failed:
         raise _stopped(lesson, f"{failed.ename}: {failed.evalue}") from None
     except (CellControlSignal, DeadKernelError, RuntimeError) as failed:
@@ -133,8 +139,8 @@ def _stopped(lesson: Path, why: str) -> NotPossibleError:
     )
 
 
-def _environment(folder: Path) -> dict[str, str]:
-    """This package before any other, and none of the settings by which somebody's IPython starts."""
+def _environment(folder: Path, beside: Path) -> dict[str, str]:
+    """This package before any other, what lies beside the lesson, none of the settings of somebody's IPython."""
     package = str(Path(__file__).resolve().parents[2])
-    paths = os.pathsep.join(filter(None, (package, os.environ.get("PYTHONPATH"))))
+    paths = os.pathsep.join(filter(None, (package, str(beside), os.environ.get("PYTHONPATH"))))
     return {**os.environ, "PYTHONPATH": paths, "IPYTHONDIR": str(folder.parent / "ipython")}

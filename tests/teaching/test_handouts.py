@@ -234,6 +234,21 @@ class TestRun:
 
         assert said == ["17", demo_lathe("odd").name, gearcalc.__file__, sys.executable]
 
+    def test_a_lesson_of_ones_own_finds_what_lies_beside_it(self, ask, tmp_path):
+        own = self.lesson(tmp_path, words("# Our own\n\n![A dot](dot.svg)"), "from ours import said\nprint(said)")
+        (tmp_path / "ours.py").write_text("said = 6 * 7")
+        (tmp_path / "dot.svg").write_text("<svg/>")
+        code, _, err = ask("handout", own, "--save", tmp_path / "a.html")
+        page = (tmp_path / "a.html").read_text("utf-8")
+        assert (code, err) == (0, "")
+        assert "<pre>42" in page
+        assert b64encode(b"<svg/>").decode() in page
+
+    def test_what_is_no_notebook_is_said(self, tmp_path):
+        (tmp_path / "a.ipynb").write_text("{")
+        with pytest.raises(NotPossibleError, match=r"a\.ipynb.*no notebook"):
+            list(run_lessons(lessons_named([str(tmp_path / "a.ipynb")])))
+
     def test_what_fails_is_said(self, tmp_path):
         with pytest.raises(NotPossibleError, match=r"20_a_test.*ZeroDivisionError: division by zero"):
             list(run_lessons([self.lesson(tmp_path, "1 / 0")]))
