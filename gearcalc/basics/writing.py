@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from math import ceil, floor, isfinite, isnan
@@ -37,6 +38,15 @@ def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> 
     whole, part = divmod(abs(rounded), 10**places)
     tail = f"{part:0{places}d}".rstrip("0") if places else ""
     return (MINUS if rounded < 0 else "") + str(whole) + (f".{tail}" if tail else "")
+
+
+def grouped(shown: str) -> str:
+    """A number as decimal() or signed() writes it, its whole part in threes of figures from 10 000 on.
+
+    >>> [grouped(each).split(THIN) for each in ("+10601", "−1234567.25", "1204")]
+    [['+10', '601'], ['−1', '234', '567.25'], ['1204']]
+    """
+    return re.sub(r"(?<![.\d])\d{5,}", lambda whole: f"{int(whole[0]):,}".replace(",", THIN), shown, count=1)
 
 
 def ends(x: Exact | float, places: int) -> bool:
@@ -203,6 +213,15 @@ def ppm(size: float) -> str:
     ('125 ppm', '0.312 ppm', '1204 ppm', '0 ppm')
     """
     return _without_sign(with_sign(abs(size), "ppm", coarse_from=1000))
+
+
+def ppm_of(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
+    """A number of ppm that is a limit, or is asked about, as decimal() rounds it.
+
+    >>> ppm_of(50), ppm_of(Fraction(1, 3), 2)
+    ('50 ppm', '0.33 ppm')
+    """
+    return f"{grouped(decimal(x, places, toward))} ppm"
 
 
 def micrometres(um: float, beside: float | None = None) -> Written:
@@ -387,7 +406,8 @@ def with_sign(
     shown = signed(x, places)
     if shown == "0" and x != 0:  # not exact, so never call it nothing
         shown = ("+" if x > 0 else MINUS) + "less than 0.001"
-    latex = shown.replace(MINUS, "-").replace("less than", r"\text{less than}")
+    shown = grouped(shown)
+    latex = shown.replace(MINUS, "-").replace(THIN, r"\,").replace("less than", r"\text{less than}")
     return Written(f"{shown} {unit}", rf"{latex}\,\mathrm{{{unit}}}", f"{shown}{THIN}{unit}")
 
 

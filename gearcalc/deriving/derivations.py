@@ -277,7 +277,7 @@ def _error(cut: Quantity, want: Quantity, words: str) -> Step:
 
 def _ppm(miss: RelativeError) -> Written:
     shown = writing.error(miss)
-    in_full = None if miss.exact is None else f"{writing.signed(miss.exact * 10**6, 12)} ppm"
+    in_full = None if miss.exact is None else f"{writing.grouped(writing.signed(miss.exact * 10**6, 12))} ppm"
     if shown.text == in_full or "less" in shown.text:
         return shown
     return Written("≈ ", r"\approx ", "≈ ") + shown

@@ -155,8 +155,8 @@ def best_fractions(
 
     >>> for near in best_fractions("127/100", max_denominator=63, max_ppm=20000):
     ...     print(near)
-    5/4 (convergent): −15748 ppm
-    9/7 (intermediate): +12373 ppm
+    5/4 (convergent): −15\u202f748 ppm
+    9/7 (intermediate): +12\u202f373 ppm
     14/11 (convergent): +2147 ppm
     33/26 (convergent): −605.7 ppm
     47/37 (convergent): +212.8 ppm

@@ -36,7 +36,7 @@ def why_nothing(query: Query) -> str:
     >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
     >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))
     No train of 1 mesh of these gears cuts 1.5 mm exactly. The closest is 40/63, reverse over: lead 12.6 tpi \
-(≈ 2.0159 mm), +343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
+(≈ 2.0159 mm), +343\u202f915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
 lead ≈ 16.933 tpi (1.5 mm), exact.
 
     `query`: one that ranks no setup at all.
@@ -155,7 +155,7 @@ def _not_so_close(query: Query) -> str:
     trains = f"No train of {writing.meshes(query.meshes)} of these gears"
     if query.within is None:
         return f"{trains} goes on the bracket."
-    near = f"within {writing.decimal(query.within * MILLION, 6)} ppm" if query.within else "exactly"
+    near = f"within {writing.ppm_of(query.within * MILLION, 6)}" if query.within else "exactly"
     goes_on = " goes on the bracket and" if _best(_on_no_bracket(query)) else ""
     return f"{trains}{goes_on} cuts {query.wanted} {near}."
 

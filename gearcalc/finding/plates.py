@@ -82,7 +82,7 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> OneALine[Pla
     ... "12 tpi" = { drivers = [40], driven = [80], idlers = [[60]] }
     ... ''')
     >>> print(check_plate(lathe)[0])
-    12 tpi: It cuts a lead of 16 tpi (1.5875 mm), −250000 ppm off.
+    12 tpi: It cuts a lead of 16 tpi (1.5875 mm), −250\u202f000 ppm off.
 
     `lathe`: a Lathe. `within_ppm`: how far off still counts as what the row says, 0 (exact) or more; 'good enough':
     each thread's own (deviations.py); None: no limit.

@@ -146,9 +146,9 @@ class SetupList(Numbered[Setup]):
 
         >>> from gearcalc.lathes import demo_lathe
         >>> from gearcalc.finding.setups import setup
-        >>> far = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="31 tpi")
+        >>> far = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="31.9 tpi")
         >>> print(SetupList([far]).shortfall)
-        Not good enough for 31 tpi: −31250 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        Not good enough for 31.9 tpi: −3125 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
         """
         return super().__getitem__(0).shortfall if self else ""
 

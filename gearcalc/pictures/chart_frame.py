@@ -176,10 +176,10 @@ def spread(places: Sequence[float], heights: Sequence[float], low: float, high: 
 def power_of_ten(power: int) -> str:
     """A power of ten for an axis, in threes of figures from 10 000 on.
 
-    >>> power_of_ten(4), power_of_ten(3), power_of_ten(-2)
-    ('10 000', '1000', '0.01')
+    >>> print(power_of_ten(6).split(writing.THIN), power_of_ten(3), power_of_ten(-2))
+    ['1', '000', '000'] 1000 0.01
     """
-    return f"{10**power:,}".replace(",", " ") if power >= 4 else writing.decimal(Fraction(10) ** power, 30)
+    return writing.grouped(writing.decimal(Fraction(10) ** power, 30))
 
 
 def shortened(words: str, most: int) -> str:

@@ -277,10 +277,6 @@ def _x(setup: Setup | None) -> float:
     return _EXACT_X if setup.is_exact else _AXIS.held(abs(setup.error_ppm or 0.0))
 
 
-def _number(x: object) -> str:
-    return writing.decimal(x, 3)  # type: ignore[arg-type]
-
-
 def _shopping_list(plan: GearsToAdd) -> list[Svg]:
     """The gears to add, each on a tag, and how far that is proved."""
     heading = "Add" if plan.gears else "Nothing to add" if plan.proven and plan.serves_all else "Nothing helps"
@@ -304,7 +300,7 @@ def _size(plan: GearsToAdd) -> str:
 
 def _near(plan: GearsToAdd) -> str:
     """What was asked of each thread."""
-    return f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
+    return f"within {writing.ppm_of(plan.within_ppm)}" if plan.within_ppm else "exact"
 
 
 def _proof(plan: GearsToAdd) -> str:

@@ -110,7 +110,7 @@ class TestDerive:
     def test_a_worm_keeps_its_pi(self):
         shown = derive(setup(METRIC, (127, 30), (60, 80), "fast", wanted="module 0.75"))
         error = next(step for step in shown.steps if step.target.words == "error")
-        assert equation(shown, "error").endswith("= (2.38125 − 0.75 π)/(0.75 π) ≈ +10634 ppm")
+        assert equation(shown, "error").endswith("= (2.38125 − 0.75 π)/(0.75 π) ≈ +10 634 ppm")
         assert sympy.simplify(error.result - (sympy.Rational(127, 40) / sympy.pi - 1)) == 0
 
     def test_the_error_is_a_fraction_and_then_ppm(self):
@@ -208,7 +208,7 @@ class TestInShort:
         assert said["Ratio"] == "Ratio train = drivers/driven = (40 · 30)/(80 · 60) = 1/4"
         assert said["Lever"] == "Lever turns of the leadscrew = train × lever = 1/4 × 1/2 = 1/8"
         assert said["Lead"].endswith("= 1/8 × 25.4/8 mm = 127/320 mm = 0.396875 mm (64 tpi)")
-        assert said["Error"].endswith("= (0.396875 − 1.5)/1.5 = −353/480 ≈ −735417 ppm")
+        assert said["Error"].endswith("= (0.396875 − 1.5)/1.5 = −353/480 ≈ −735 417 ppm")
         assert "2 is even, so the leadscrew turns the same way as the spindle" in said["Way"]
         assert shown.text.splitlines()[2:] == "\n".join(map(str, shown.lines)).splitlines()
 

@@ -123,7 +123,7 @@ class TestWhatItShows:
         assert "2 different leads from 2 mm to 8 mm" in said
         assert "1 lead from 2 mm to 7 mm" in str(gc.coverage(small_lathe([20, 40]), 2, 7))
         assert "a lead of 5 mm" in said
-        assert "600000 ppm" in said
+        assert "600\u202f000 ppm" in said
 
     def test_as_a_table(self):
         page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()

@@ -54,7 +54,7 @@ class TestCheckPlate:
         assert not row.ok
         assert row.error_ppm == -250_000
         assert "16 tpi" in row.problems[0]
-        assert "−250000 ppm" in row.problems[0]
+        assert "−250\u202f000 ppm" in row.problems[0]
 
     def test_a_near_miss_counts_only_when_allowed(self):
         # 8 tpi × 40/63 = 12.6 tpi is 25.4/12.6 mm, 7 937 ppm over 2 mm.

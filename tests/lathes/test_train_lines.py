@@ -21,6 +21,12 @@ class TestInShort:
             assert "module" not in short
             assert len(short) < 60
 
+    @pytest.mark.parametrize("number", ["", "3. "])
+    def test_an_error_in_threes_of_figures_is_no_part_of_the_lever(self, number):
+        far = gc.setup(gc.demo_lathe("inch"), (40,), (80,), "low", wanted="1.25 mm")
+        assert "−365\u202f000 ppm" in str(far)
+        assert train_and_lever(number + str(far)) == (far.train, "low")
+
     def test_each_letter_is_explained_once(self):
         words = in_words(ODD.gear_set, [one.as_built.train for one in FOUND])
         assert words.count("module 1, bore 12") == 1

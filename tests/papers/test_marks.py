@@ -120,6 +120,13 @@ class TestWrapped:
         following = [line.split(" ")[0] for line in lines[1:]]
         assert all(width_of_words_mm(f"{line} {word}", 10) > 40 for line, word in zip(lines, following, strict=False))
 
+    def test_a_line_never_breaks_inside_a_number(self):
+        said = "off by 10\u202f601 ppm"
+        lines = [wrapped(said, wide, 10) for wide in range(18, 40)]
+        assert any(len(each) > 1 for each in lines)
+        assert all(any("10\u202f601" in line for line in each) for each in lines)
+        assert any("10\u202f601" in piece for (piece, _), *_ in wrapped_with_bold(said, 25, 10))
+
     def test_a_word_too_long_for_the_line_is_cut(self):
         lines = wrapped("x" * 200, 30, 10)
         assert "".join(lines) == "x" * 200

@@ -134,7 +134,7 @@ class TestCaptioned:
         shown = ElementTree.fromstring(self.TABLE._repr_html_().split("<p>")[0])
         cells = [[cell.text for cell in row] for row in shown.findall(".//tbody/tr")]
         assert cells[0][2] == "exact"
-        assert cells[1][2].replace("\u202f", " ") == "+58333 ppm"
+        assert cells[1][2].replace("\u202f", " ") == "+58 333 ppm"
         assert cells[1][3].replace("\u202f", " ") == "+1458.3 µm"
         assert cells[1][-1] == "no"
         assert cells[2][-2:] == ["–", "–"]

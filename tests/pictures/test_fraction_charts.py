@@ -53,7 +53,7 @@ class TestClosingIn:
 
     def test_a_hundred_times_nearer_is_two_lines_further_in(self):
         picture = closing_in("127/100", 63)
-        named = ("100", "10 000", "1 000 000")
+        named = ("100", "10\u202f000", "1\u202f000\u202f000")
         right = {w.text: w.x for w in words_of(picture.svg) if w.text in named and w.x > 400}
         steps = [(right[b] - right[a]) / 2 for a, b in pairwise(named)]
         assert steps == pytest.approx([steps[0]] * 2, abs=0.02)
@@ -70,7 +70,7 @@ class TestClosingIn:
     def test_words_say_how_far_and_on_which_side(self):
         said = closing_in("pi", 10).description
         assert "22/7 is the nearest, +402.5 ppm" in said  # (22/7)/π − 1 = 402.5 ppm
-        assert "3, 45070 ppm too small" in said  # 3/π − 1
+        assert "3, 45 070 ppm too small" in said  # 3/π − 1
         assert "−" not in said.split("close in on it")[1]
 
     def test_of_too_many_the_nearest_are_shown(self):

@@ -40,7 +40,7 @@ class TestCoverageChart:
 
     def test_figures_stand_in_threes_from_ten_thousand_on(self):
         said = {words.text for words in words_of(coverage_chart(gc.coverage(FEW, 1, 4)).svg)}
-        assert "10 000" in said
+        assert "10\u202f000" in said
         assert "10000" not in said
 
     def test_a_mark_stands_over_its_lead(self):

@@ -7,7 +7,7 @@ from functools import cache
 from math import gcd
 
 from gearcalc.basics.exact import RelativeError
-from gearcalc.basics.writing import error, micrometres, ratio, signed
+from gearcalc.basics.writing import error, grouped, micrometres, ratio, signed
 from gearcalc.finding.fractions import continued_fraction, convergents
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
@@ -57,7 +57,7 @@ def ppm_of_a_near_miss(draw: Draw, own: Lathe | None) -> Task:
         },
         hints=f"""Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.
             What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?""",
-        solution=lambda: (derived(cuts), f"So **{signed(ppm)} ppm**."),
+        solution=lambda: (derived(cuts), f"So **{grouped(signed(ppm))} ppm**."),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )
 
@@ -103,7 +103,7 @@ def _ppm_on(draw: Draw, lathe: Lathe) -> Task:
         solution=lambda: (
             f"It cuts {ratio(cut)} mm, and {ratio(lead)} mm is wanted: {ratio(cut / lead)} times.",
             derived(pair.on(lathe)),
-            f"So **{signed(ppm)} ppm**.",
+            f"So **{grouped(signed(ppm))} ppm**.",
         ),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )

@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.writing import decimal, error, listed, micrometres, signed, um
+from gearcalc.basics.writing import decimal, error, grouped, listed, micrometres, ppm_of, signed, um
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -42,7 +42,7 @@ def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     um = Fraction(ppm * mm, 1000)
     longer = "too long" if ppm > 0 else "too short"
     return Task(
-        question=f"""{train} with an error of **{signed(ppm)} ppm**. How many micrometres is the thread
+        question=f"""{train} with an error of **{grouped(signed(ppm))} ppm**. How many micrometres is the thread
             out over **{mm} mm**? Give the sign: plus if it is too long, minus if too short.""",
         answer=Number(um, "µm", places=1),
         slips={
@@ -74,9 +74,9 @@ def share_of_the_tolerance(draw: Draw) -> Task:
     other_class = [about(used * widths[asked].um / widths[grade].um) for grade in others]
     other_length = [about(used * length / mm) for length in (major, pitch, 25, 100, 300)]
     return Task(
-        question=f"""A screw **{thread}** is cut with a pitch error of **{signed(ppm)} ppm**, and a nut grips it over
-            **{decimal(mm)} mm**. How many per cent of the pitch-diameter tolerance of class **{asked}** does the
-            pitch error use up?""",
+        question=f"""A screw **{thread}** is cut with a pitch error of **{grouped(signed(ppm))} ppm**, and a nut grips
+            it over **{decimal(mm)} mm**. How many per cent of the pitch-diameter tolerance of class **{asked}**
+            does the pitch error use up?""",
         table=Table(f"Pitch-diameter tolerances of {thread}", "Class | Tolerance", widths.items()),
         answer=Number(used, "%", places=1),
         slips={
@@ -139,7 +139,7 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
         solution=lambda: (
             f"Half of {decimal(verdict.tolerance_um or 0)} µm, over 1.732 and over {mm} mm, times 1000.",
             judge(thread, allowed, mm, tolerance_class="6g"),
-            f"So **{decimal(allowed, 0)} ppm** either way.",
+            f"So **{ppm_of(allowed, 0)}** either way.",
         ),
         right="Thousands of ppm for a short nut, and less the longer it grips.",
     )
@@ -247,8 +247,8 @@ def good_enough_or_not(draw: Draw) -> Task:
         return f"Job {number[kind]}, {cells[kind][0]}: {over}, is {um(feels)}. Half of the tolerance is {um(most)}."
 
     return Task(
-        question=f"""A train with an error of **{signed(ppm)} ppm** is on the lathe, and four jobs wait. On a fastener
-            the pitch error may use up half of the pitch-diameter tolerance. The screw of a slide may be out by
+        question=f"""A train with an error of **{grouped(signed(ppm))} ppm** is on the lathe, and four jobs wait. On a
+            fastener the pitch error may use up half of the pitch-diameter tolerance. The screw of a slide may be out by
             {LEADSCREW_UM} µm over {LEADSCREW_LENGTH_MM} mm. (Both are conventions of ours.)
             For which jobs is the train good enough?""",
         table=Table("The jobs", "Job | Screw | Length | Tolerance", ((number[kind], *cells[kind]) for kind in rows)),
