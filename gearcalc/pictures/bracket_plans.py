@@ -7,6 +7,7 @@ from math import atan2, cos, degrees, hypot, radians, sin
 
 from attrs import frozen
 
+from gearcalc.basics import writing
 from gearcalc.fits.geometry import PIVOT, Layout, layout_of_bracket
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.parts import Bracket
@@ -58,7 +59,7 @@ def bracket_plan(lathe: Lathe) -> Picture:
     said = "; ".join(f"{row['number']}: {row['key']} = {row['value']}, {row['measured']}" for row in rows)
     description = (
         f"The bracket from the gear side, at swing 0, lengths in mm. {said}. From shaft to shaft it is "
-        f"{_short(layout.shafts_apart)} mm. The edge of the arm stands in no file: it is drawn about so."
+        f"{_drawn(layout.shafts_apart)} mm. The edge of the arm stands in no file: it is drawn about so."
     )
     return chart(_SIZE_PX, caption, description, rows, drawn.svg(), _panel(rows), title=caption)
 
@@ -83,8 +84,13 @@ def _rows(bracket: Bracket) -> Iterator[Row]:
 
 
 def _short(value: float) -> str:
-    """A measure to 0.01, as a file may have it."""
+    """A measure to 0.01, as a file may have it, a hyphen before what is below zero."""
     return f"{round(value, 2) + 0.0:g}"
+
+
+def _drawn(value: float) -> str:
+    """The same as a drawing has it, with a true minus sign."""
+    return writing.decimal(value, 2)
 
 
 def _pair(numbers: Sequence[float]) -> str:
@@ -191,7 +197,7 @@ class _Drawn:
     def _apart(self, room: Room) -> Svg:
         """From shaft to shaft, straight, which is easier to measure than across."""
         start, end = self.at(PIVOT), self.at(self.layout.bracket.spindle_side_at_mm)
-        words = f"D {_short(self.layout.shafts_apart)}"
+        words = f"D {_drawn(self.layout.shafts_apart)}"
         at = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         line = drawn_line(path_of([start, end]), SOFT, 1, _CHAIN_LINE)
         return element("g", line, *_where_free(room, words, at, SMALL_PX))
@@ -205,7 +211,7 @@ class _Drawn:
         (x, up), (start, _) = self.at(self.layout.bracket.spindle_side_at_mm), self.at(PIVOT)
         away = -1 if self.layout.bracket.spindle_side_at_mm[1] >= 0 else 1
         y = up + away * (self.layout.bracket.shaft_radius_mm * self.scale + _BEYOND_PX)
-        words = _short(self.layout.bracket.spindle_side_at_mm[0])
+        words = _drawn(self.layout.bracket.spindle_side_at_mm[0])
         return self._dimension(room, words, (start, y), (x, y), ((x, up), (x, y + away * 6)))
 
     def _up(self, room: Room) -> Svg:
@@ -213,7 +219,7 @@ class _Drawn:
         (across, y), (_, start) = self.at(self.layout.bracket.spindle_side_at_mm), self.at(PIVOT)
         away = -1 if self.layout.bracket.spindle_side_at_mm[0] <= 0 else 1
         x = across + away * (self.layout.bracket.shaft_radius_mm * self.scale + _BEYOND_PX)
-        words = _short(self.layout.bracket.spindle_side_at_mm[1])
+        words = _drawn(self.layout.bracket.spindle_side_at_mm[1])
         return self._dimension(room, words, (x, start), (x, y), ((across, y), (x + away * 6, y)))
 
     def _dimension(self, room: Room, words: str, start: Point, end: Point, from_there: Sequence[Point]) -> Svg:
@@ -241,7 +247,7 @@ class _Drawn:
                 )
             )
             yield drawn_line(path_of([inner, outer]), BLUE, 1.4)
-            yield from _where_free(room, f"{_short(turn)}°", beyond, WORD_PX, fill=BLUE, font_weight="bold")
+            yield from _where_free(room, f"{_drawn(turn)}°", beyond, WORD_PX, fill=BLUE, font_weight="bold")
 
     def _badges(self, room: Room) -> Iterator[Svg]:
         """The number of each key, beside what it is of; none where there is no room."""

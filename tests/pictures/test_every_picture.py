@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 from gearcalc.pictures import style
 from tests.how_much import in_one
 from tests.pictures.kinds import KINDS, drawn
-from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other
+from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 from tests.pictures.test_picture import Reader
 
 ALL = [(kind, name) for kind, pictures in KINDS.items() for name in pictures]
@@ -32,6 +32,13 @@ class TestEveryPicture:
         assert root[0].text
         assert picture.caption
         assert not re.search(r"\b1 (lines|turns|teeth)\b", picture.description)
+
+    def test_what_is_below_zero_has_a_true_minus_sign(self, kind, name):
+        """But in a line of the lathe file, which is to be copied."""
+        picture = drawn(kind, name)
+        drawn_words = (word.text for word in words_of(picture.svg))
+        said = [re.sub(r"\w+ = \[[^]]*\]", "", text) for text in (*drawn_words, picture.description, picture.caption)]
+        assert [text for text in said if re.search(r"(?<!\S)-\d", text)] == []
 
     def test_its_table_stands_beside_it_and_nothing_becomes_markup(self, kind, name):
         shown = Reader(drawn(kind, name)._repr_html_())
