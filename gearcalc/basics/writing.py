@@ -82,10 +82,7 @@ def number(x: Exact, places: int = 6) -> Written:
         front = number(x.coefficient, places)
         return Written(f"{front.text} π", rf"{front.latex}\,\pi", f"{front.html}{THIN}π")
     x = coefficient(x)
-    if ends(x, places):
-        shown = decimal(x, places)
-        return Written(shown, shown.replace(MINUS, "-"), shown)
-    return ratio(x)
+    return rounded(x, places) if ends(x, places) else ratio(x)
 
 
 def ratio(x: Fraction) -> Written:
@@ -201,27 +198,20 @@ def error(miss: RelativeError | float, beside: float | None = None) -> Written:
     `beside`: a limit, either way, that it must not read like.
     """
     ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
-    if exact:
-        return plain("exact")
-    return with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
+    return plain("exact") if exact else with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
 
 
-def ppm(size: float) -> str:
+def ppm(size: float | Fraction, places: int | None = None) -> str:
     """How large an error is, whichever way it goes, in ppm; never called nothing unless it is.
 
-    >>> ppm(-125.0), ppm(0.31234), ppm(1204.4), ppm(0)
-    ('125 ppm', '0.312 ppm', '1204 ppm', '0 ppm')
+    >>> ppm(-125.0), ppm(0.31234), ppm(1204.4), ppm(0), ppm(Fraction(1, 3), 4)
+    ('125 ppm', '0.312 ppm', '1204 ppm', '0 ppm', '0.3333 ppm')
+
+    `places`: to so many decimals, as what was asked for is said.
     """
-    return _without_sign(with_sign(abs(size), "ppm", coarse_from=1000))
-
-
-def ppm_of(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
-    """A number of ppm that is a limit, or is asked about, as decimal() rounds it.
-
-    >>> ppm_of(50), ppm_of(Fraction(1, 3), 2)
-    ('50 ppm', '0.33 ppm')
-    """
-    return f"{grouped(decimal(x, places, toward))} ppm"
+    if places is not None:
+        return f"{grouped(decimal(max(size, -size), places))} ppm"
+    return with_sign(abs(float(size)), "ppm", coarse_from=1000).text.lstrip("+")
 
 
 def micrometres(um: float, beside: float | None = None) -> Written:
@@ -241,7 +231,7 @@ def um(size: float, beside: float | None = None) -> str:
     >>> um(-12.4984), um(0.32), um(1e-9)
     ('12.5 µm', '0.32 µm', 'less than 0.001 µm')
     """
-    return _without_sign(micrometres(abs(size), None if beside is None else abs(beside)))
+    return micrometres(abs(size), None if beside is None else abs(beside)).text.lstrip("+")
 
 
 def distance(mm: float, beside: float | None = None) -> str:
@@ -355,8 +345,7 @@ def pairs(meshes: int) -> str:
     >>> pairs(1), pairs(3), pairs(12)
     ('one pair', 'three pairs', '12 pairs')
     """
-    said = in_words(meshes)
-    return f"{said} {'pair' if meshes == 1 else 'pairs'}"
+    return f"{in_words(meshes)} {'pair' if meshes == 1 else 'pairs'}"
 
 
 def listed(words: Iterable[object], link: str = "and") -> str:
@@ -381,13 +370,7 @@ def percent(share: float, beside: float | None = None) -> str:
     """
     hundredths, other = 100 * share, 100 * (share if beside is None else beside)
     places = places_apart(hundredths, other, 1 if min(hundredths, other) < 10 else 0)
-    if 0 < hundredths < 0.05 and places == 1:
-        return "less than 0.1 %"
-    return f"{decimal(hundredths, places)} %"
-
-
-def _without_sign(shown: Written) -> str:
-    return shown.text.lstrip("+")
+    return "less than 0.1 %" if 0 < hundredths < 0.05 and places == 1 else f"{decimal(hundredths, places)} %"
 
 
 def with_sign(

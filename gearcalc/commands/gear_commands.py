@@ -240,7 +240,7 @@ def _near(lead_mm: Fraction, within_ppm: Fraction | str | None) -> dict[Thread, 
 def _how_near(within_ppm: Fraction | str | None) -> str:
     if isinstance(within_ppm, str):
         return "well enough to choose it"
-    return "however far off" if within_ppm is None else f"within {writing.ppm_of(within_ppm)}"
+    return "however far off" if within_ppm is None else f"within {writing.ppm(within_ppm, 4)}"
 
 
 def _add(options: argparse.Namespace) -> int:

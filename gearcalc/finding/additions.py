@@ -223,7 +223,7 @@ class GearsToAdd:
 
     @property
     def _near(self) -> str:
-        return f"within {writing.ppm_of(self.within_ppm)}" if self.within_ppm else "exactly"
+        return f"within {writing.ppm(self.within_ppm, 4)}" if self.within_ppm else "exactly"
 
     @property
     def _of_size(self) -> str:
@@ -281,7 +281,7 @@ class GearsToAdd:
     def _repr_html_(self) -> str:
         names = ("thread", "opened", "train", "lever", "error")
         rows = (self._row(thread, setup) for thread, setup in zip(self.threads, self.setups, strict=True))
-        caption = f"Gears worth adding: {self.lathe.name}, within {writing.ppm_of(self.within_ppm)}"
+        caption = f"Gears worth adding: {self.lathe.name}, within {writing.ppm(self.within_ppm, 4)}"
         verdict = f"<p>{markup.in_html(self.verdict)}</p>"
         return verdict + markup.html_columns(caption, names, rows, notes=self.notes)
 

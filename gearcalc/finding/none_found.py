@@ -155,7 +155,7 @@ def _not_so_close(query: Query) -> str:
     trains = f"No train of {writing.meshes(query.meshes)} of these gears"
     if query.within is None:
         return f"{trains} goes on the bracket."
-    near = f"within {writing.ppm_of(query.within * MILLION, 6)}" if query.within else "exactly"
+    near = f"within {writing.ppm(query.within * MILLION, 6)}" if query.within else "exactly"
     goes_on = " goes on the bracket and" if _best(_on_no_bracket(query)) else ""
     return f"{trains}{goes_on} cuts {query.wanted} {near}."
 

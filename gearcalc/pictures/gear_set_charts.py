@@ -300,7 +300,7 @@ def _size(plan: GearsToAdd) -> str:
 
 def _near(plan: GearsToAdd) -> str:
     """What was asked of each thread."""
-    return f"within {writing.ppm_of(plan.within_ppm)}" if plan.within_ppm else "exact"
+    return f"within {writing.ppm(plan.within_ppm, 4)}" if plan.within_ppm else "exact"
 
 
 def _proof(plan: GearsToAdd) -> str:

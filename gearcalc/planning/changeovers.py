@@ -309,7 +309,7 @@ def _not_all_of_them(
 ) -> NoSetupError:
     names = ", ".join(str(job) for job, _ in missing)
     said = _as_said(within_ppm)
-    within = "" if said is None else " well enough" if isinstance(said, str) else f" within {writing.ppm_of(said)}"
+    within = "" if said is None else " well enough" if isinstance(said, str) else f" within {writing.ppm(said, 4)}"
     return NoSetupError(
         f"{lathe.name} can't be set up for {names}{within}",
         remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",

@@ -138,7 +138,7 @@ class Plan:
             return "however far off"
         if isinstance(self.within_ppm, str):
             return GOOD_ENOUGH_IN_WORDS
-        return f"within {writing.ppm_of(self.within_ppm)}" if self.within_ppm else "that are exact"
+        return f"within {writing.ppm(self.within_ppm, 4)}" if self.within_ppm else "that are exact"
 
     @property
     def _trains(self) -> str:

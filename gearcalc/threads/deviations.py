@@ -171,7 +171,7 @@ class Verdict:
                     _tolerance_in_words(self.tolerance_um, self, 1),
                 ),
                 ("share used", _used(self)),
-                (f"{_let(self)} would be used up by", f"± {writing.ppm_of(self.allowed_ppm, 0, toward='down')}"),
+                (f"{_let(self)} would be used up by", f"± {writing.ppm(int(self.allowed_ppm), 0)}"),
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))

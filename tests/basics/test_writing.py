@@ -133,12 +133,12 @@ class TestError:
         assert shown.text == f"−{thin} ppm"
         assert shown.html == f"−{thin}\u202fppm"
         assert shown.latex == rf"-{latex}\,\mathrm{{ppm}}"
-        assert writing.ppm(size) == writing.ppm_of(size) == f"{thin} ppm"
+        assert writing.ppm(size) == writing.ppm(size, 4) == f"{thin} ppm"
         assert writing.um(size).removesuffix(" µm") == writing.ppm(size).removesuffix(" ppm")
 
     def test_no_figure_behind_the_point_is_set_apart(self):
-        assert writing.ppm_of(Fraction(1, 3), 8) == "0.33333333 ppm"
-        assert writing.ppm_of(Fraction(40_001, 3), 6) == "13\u202f333.666667 ppm"
+        assert writing.ppm(Fraction(1, 3), 8) == "0.33333333 ppm"
+        assert writing.ppm(Fraction(40_001, 3), 6) == "13\u202f333.666667 ppm"
 
     def test_words_are_upright_in_latex(self):
         assert r"\text{less than}" in writing.error(1e-9).latex

@@ -66,7 +66,7 @@ class TestDeviationInWords:
             (0, 300, "exact over 300 mm"),
             (125, 25.4, "3.17 µm too long over 25.4 mm"),
             (1e-9, 25, "less than 0.001 µm too long over 25 mm"),
-            (-16000, 1000, "16000 µm too short over 1000 mm"),
+            (-16000, 1000, "16\u202f000 µm too short over 1000 mm"),
         ],
     )
     def test_words(self, ppm, mm, words):

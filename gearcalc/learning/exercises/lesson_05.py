@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.writing import decimal, error, grouped, listed, micrometres, ppm_of, signed, um
+from gearcalc.basics.writing import decimal, error, grouped, listed, micrometres, signed, um
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -139,7 +139,7 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
         solution=lambda: (
             f"Half of {decimal(verdict.tolerance_um or 0)} µm, over 1.732 and over {mm} mm, times 1000.",
             judge(thread, allowed, mm, tolerance_class="6g"),
-            f"So **{ppm_of(allowed, 0)}** either way.",
+            f"So **{grouped(decimal(allowed, 0))} ppm** either way.",
         ),
         right="Thousands of ppm for a short nut, and less the longer it grips.",
     )

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
-from gearcalc.basics.writing import decimal, ends, listed, ppm_of, ratio
+from gearcalc.basics.writing import decimal, ends, grouped, listed, ratio
 from gearcalc.finding.additions import gears_to_add
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises.answers import Choice, Slip, about
@@ -177,7 +177,8 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
             The error is half the gap, over the lead in the middle.""",
         solution=f"""Worst off is ({decimal(low)} + {decimal(high)}) / 2 = {decimal((low + high) / 2)} mm.
             It is half the gap off, {decimal((high - low) / 2)} mm.
-            {decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 = **{ppm_of(error, 1)}**.""",
+            {decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 =
+            **{grouped(decimal(error, 1))} ppm**.""",
         right="Every gap of a gear set can be judged like this, so no sampling is needed to know the worst.",
     )
 

@@ -51,7 +51,7 @@ def ppm_of_a_near_miss(q: Exercise) -> list[Any]:
 
 
 def how_far_out(q: Exercise) -> list[Any]:
-    ppm = Fraction(said(q, r"error of ([+−][\d ]+) ppm").replace("−", "-").replace(" ", ""))
+    ppm = Fraction("".join(said(q, r"error of ([+−][\d\s]+) ppm").replace("−", "-").split()))
     return [ppm * whole(q, r"out over (\d+) mm") / 1000]
 
 
