@@ -91,6 +91,11 @@ class AnswerBook:
         self.trouble: GearcalcError | None = None
 
     @property
+    def keeps(self) -> bool:
+        """Whether what is typed is kept in a file, if it can be."""
+        return self._path is not None
+
+    @property
     def name(self) -> str:
         """The learner's name; empty where none was given."""
         name = self._read().get("name")

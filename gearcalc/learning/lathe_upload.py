@@ -1,4 +1,7 @@
-"""A lathe file chosen on the page: it is read, and put beside the lessons as my_lathe.toml."""
+"""A lathe file chosen on the page: it is read, and put beside the lessons as my_lathe.toml.
+
+Where nothing is kept, since many share the folder, it would be everyone's: there it stands for that page alone.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +15,13 @@ from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError, LatheFileError
 from gearcalc.basics.files import save_whole
 from gearcalc.lathes import Lathe
-from gearcalc.learning.live import is_served_alone, live_with_still
-from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
+from gearcalc.learning.answer_book import answer_book
+from gearcalc.learning.live import live_with_still
+from gearcalc.learning.own_lathe import FILE_NAME, my_lathe, stand_for_this_page
 
 _AFRESH = "Start the page afresh (in JupyterLab: Run → Run All Cells): all on it is then about that lathe."
-_AFRESH_WHERE_SERVED = "Load the page again: all on it is then about that lathe."
-_STILL = f"<p>On the running page a lathe file can be chosen here. It becomes {FILE_NAME} beside the lessons.</p>"
+_ON_THIS_PAGE = "The bench below is about it now; what stands under the bench stays as it is."
+_STILL = "<p>On the running page a lathe file can be chosen here.</p>"
 
 
 class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
@@ -43,11 +47,17 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
         live_with_still(self, _STILL)
 
     def take(self, name: str, content: bytes) -> None:
-        """Read a file; put it beside the lessons, or ask first where another stands there."""
+        """Read a file; put it beside the lessons, or ask first where another stands there.
+
+        Where nothing is kept, it stands for this page alone.
+        """
         try:
             text = _text_of(name, content)
             lathe = Lathe.from_toml(text, source=name)
-            if _stands_there() not in (None, text):
+            if not answer_book().keeps:
+                stand_for_this_page(lathe)
+                self._say(f"{my_lathe()[1]} {_ON_THIS_PAGE}")
+            elif _stands_there() not in (None, text):
                 self._say(f"{name} is in order: {lathe.name}. But another {FILE_NAME} stands there. Replace it?", text)
             else:
                 self._put(text)
@@ -64,7 +74,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
 
     def _put(self, text: str) -> None:
         save_whole(FILE_NAME, text, "the lathe file")
-        self._say(f"{my_lathe()[1]} {_AFRESH_WHERE_SERVED if is_served_alone() else _AFRESH}")
+        self._say(f"{my_lathe()[1]} {_AFRESH}")
 
     def _say(self, words: str, waiting: str | None = None) -> None:
         self._waiting = waiting

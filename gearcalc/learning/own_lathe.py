@@ -1,14 +1,22 @@
-"""The learner's own lathe, in my_lathe.toml beside the lessons, and the demo lathe that stands in until it is there."""
+"""The learner's own lathe, in my_lathe.toml beside the lessons, and the demo lathe that stands in until it is there.
+
+Where nothing is kept, since many share the folder, a lathe may stand for one page alone, as long as its kernel runs.
+"""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+from weakref import WeakKeyDictionary
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe, demo_lathe
 
 FILE_NAME = "my_lathe.toml"
+_of_this_page: list[Lathe] = []
+_followers: WeakKeyDictionary[Any, Callable[[Any, Lathe], None]] = WeakKeyDictionary()
 
 
 def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
@@ -22,6 +30,8 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
     Raises UnknownNameError for a demo lathe that there isn't.
     """
     instead = demo_lathe(demo)
+    for own in _of_this_page:
+        return own, f"This is your lathe, {own.name}, on this page alone, for as long as it is open. It is not kept."
     path = Path(FILE_NAME)
     if not os.path.lexists(path):
         return instead, f"This is the demo lathe, {instead.name}: there is no {FILE_NAME} beside the lessons yet."
@@ -30,3 +40,15 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
     except GearcalcError as problem:
         return instead, f"This is the demo lathe, {instead.name}, since yours can't be read. {problem}"
     return own, f"This is your lathe, {own.name}, from {FILE_NAME}."
+
+
+def stand_for_this_page(lathe: Lathe) -> None:
+    """Have a lathe stand in place of any file until the program ends, and have what follows it take it up."""
+    _of_this_page[:] = [lathe]
+    for one, take_up in list(_followers.items()):
+        take_up(one, lathe)
+
+
+def follow(one: Any, take_up: Callable[[Any, Lathe], None]) -> None:
+    """Have something on the page told of a lathe that comes to stand for this page, as long as it is there itself."""
+    _followers[one] = take_up

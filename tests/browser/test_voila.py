@@ -14,6 +14,7 @@ import pytest
 from playwright.sync_api import expect
 
 from gearcalc.basics.files import data_folder, notebooks_folder
+from gearcalc.lathes import demo_lathe
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lab_server import end, environment, free_port
 
@@ -90,6 +91,27 @@ def test_gears_typed_are_answered(workbench, tmp_path):
     for still in stills.all():
         expect(still).to_be_hidden()  # while its explorer lives
     workbench.screenshot(path=screenshot_folder(tmp_path) / "voila.png", full_page=True)
+
+
+def leadscrew_on(page):
+    bench = page.locator('section.gearcalc-explorer[aria-label="Bench"]')
+    return bench.get_by_label("Leadscrew", exact=True)
+
+
+def test_a_lathe_file_that_one_visitor_chooses_is_nobody_elses(workbench, address, chromium, tmp_path):
+    (tmp_path / "in the corner.toml").write_text(demo_lathe("metric").to_toml(), encoding="utf-8")
+    with workbench.expect_file_chooser() as asked:
+        workbench.get_by_role("button", name="Choose your lathe file").click()
+    asked.value.set_files(tmp_path / "in the corner.toml")
+    expect(workbench.get_by_role("status").filter(has_text="on this page alone")).to_be_visible()
+    expect(leadscrew_on(workbench)).to_have_value("3 mm")
+    workbench.screenshot(path=screenshot_folder(tmp_path) / "voila-lathe-file.png")
+    other = chromium.new_page()
+    try:
+        other.goto(f"{address}/workbench.ipynb")
+        expect(leadscrew_on(other)).to_have_value("8 tpi", timeout=90_000)
+    finally:
+        other.close()
 
 
 def test_a_link_opens_the_page_of_its_lesson_and_neither_speaks_of_cells(workbench, address, tmp_path):

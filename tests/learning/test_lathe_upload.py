@@ -7,6 +7,7 @@ import re
 import pytest
 
 import gearcalc as gc
+from gearcalc.learning import explorers, own_lathe
 from gearcalc.learning.lathe_upload import LatheUpload
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 
@@ -45,12 +46,6 @@ class TestLatheUpload:
         assert my_lathe()[0] == gc.demo_lathe("metric")
         assert "This is your lathe" in said(box)
         assert not asks(box)
-
-    def test_a_page_that_is_served_has_no_cells_to_run(self, box, monkeypatch):
-        monkeypatch.setenv("SERVER_SOFTWARE", "voila/0.5.13")
-        box.take("corner.toml", METRIC.encode())
-        assert "Load the page again" in said(box)
-        assert "Cells" not in said(box)
 
     def test_what_a_browser_hands_over_is_taken(self, box):
         box._chosen({"new": ({"name": "corner.toml", "content": memoryview(METRIC.encode())},)})
@@ -91,3 +86,43 @@ class TestLatheUpload:
     def test_names_of_files_are_no_markup(self, box):
         box.take("<b>x</b>.toml", b"name =")
         assert "<b>" not in box.said.value
+
+
+class TestServedToMany:
+    """Visitors of a served page share its folder, and each has a kernel: a lathe of one must be nobody else's."""
+
+    @pytest.fixture(autouse=True)
+    def served(self, monkeypatch):
+        monkeypatch.setenv("SERVER_SOFTWARE", "voila/0.5.13")
+        monkeypatch.setattr(own_lathe, "_of_this_page", [])
+
+    def test_nothing_is_written_and_the_page_says_so(self, box, folder):
+        box.take("corner.toml", METRIC.encode())
+        assert list(folder.iterdir()) == []
+        assert my_lathe()[0] == gc.demo_lathe("metric")
+        assert "on this page alone" in said(box)
+        assert "not kept" in said(box)
+        assert "Cells" not in said(box)  # there are none to run
+
+    def test_the_file_of_all_is_left_and_nothing_is_asked(self, box, folder):
+        (folder / FILE_NAME).write_text(METRIC, encoding="utf-8")
+        box.take("odd.toml", ODD.encode())
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == METRIC
+        assert not asks(box)
+        assert my_lathe()[0] == gc.demo_lathe("odd")
+        own_lathe._of_this_page.clear()  # another visitor's kernel
+        assert my_lathe()[0] == gc.demo_lathe("metric")
+
+    def test_the_bench_takes_it_up_levers_and_all(self, box):
+        bench = explorers.bench(my_lathe()[0])
+        for name, text in (("metric", METRIC), ("odd", ODD), ("odd", ODD)):
+            box.take(f"{name}.toml", text.encode())
+            assert bench.shown.lathe == gc.demo_lathe(name)
+            assert bench.message == ""
+
+    def test_a_faulty_one_leaves_the_page_as_it_is(self, box):
+        bench = explorers.bench("inch")
+        box.take("corner.toml", b"name =")
+        assert "Nothing was changed" in said(box)
+        assert my_lathe()[0] == gc.demo_lathe("inch")
+        assert bench.shown.lathe == gc.demo_lathe("inch")

@@ -21,6 +21,7 @@ from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.lathes.trains import Train
+from gearcalc.learning import own_lathe
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
@@ -345,7 +346,8 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     ('(127 · 20)/(60 · 80)', True)
 
     `lathe`: 'inch', 'metric' or 'odd' for a demo lathe, or a Lathe, whose file then stands on the page; `thread`: a
-    thread or a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS.
+    thread or a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS. A lathe that comes
+    to stand for the page is taken up.
     Raises UnknownNameError for another lathe.
     """
     start = demo_lathe(lathe) if isinstance(lathe, str) else lathe
@@ -373,4 +375,6 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
             *page.only_with("part", "chart", page.text_box("threads", "Threads", _CHARTED, wide=True)),
         ),
     ]
-    return page.explorer("Bench", controls, bench_view, settle=settle, facts_px=380)
+    made = page.explorer("Bench", controls, bench_view, settle=settle, facts_px=380)
+    own_lathe.follow(made, lambda one, lathe: one.set(lathe=FROM_FILE, file=lathe.to_toml()))
+    return made
