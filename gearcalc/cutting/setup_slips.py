@@ -342,7 +342,7 @@ def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]
     Inch and metric mixed up: the gears of 19 tpi instead of those of 1.25 mm.
     Inch and metric mixed up: the gears of 21 tpi instead of those of 1.25 mm.
     Inch and metric mixed up: the gears of 1 1/4 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: gears worked out for a leadscrew of 8 tpi, and this one has 3 mm.
+    Inch and metric mixed up: gears worked out for a leadscrew of 8 tpi, and this is one with a lead of 3 mm.
 
     `wanted`: a thread, or a lead in mm. The same lead may come twice.
     """
@@ -356,8 +356,14 @@ def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]
         yield Mistake(other, "inch and metric", words)
     screw, taken_for = lathe.leadscrew_lead_mm, _leadscrew_of_the_other_system(lathe.leadscrew_lead_mm)
     if taken_for is not None:
-        words = f"gears worked out for a leadscrew of {lead_name(taken_for)}, and this one has {lead_name(screw)}."
+        words = f"gears worked out for a leadscrew {_of(taken_for)}, and this is one {_of(screw)}."
         yield Mistake(lead * (screw / taken_for), "inch and metric", f"Inch and metric mixed up: {words}")
+
+
+def _of(lead: Fraction) -> str:
+    """A leadscrew's lead behind its name; bare millimetres could be its diameter."""
+    named = lead_name(lead)
+    return f"{'of' if named.endswith('tpi') else 'with a lead of'} {named}"
 
 
 def _others(lead: Exact) -> list[Exact]:

@@ -120,7 +120,8 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     no dial.
     """
     closings, gear = _closings(threads), dial_gear(rule, teeth)
-    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm, first=rule.units)}"
+    of = "of" if rule.units == "inch" else "with a lead of"
+    caption = f"Catching {rule.thread} on a leadscrew {of} {writing.lead(rule.leadscrew_mm, first=rule.units)}"
     description = f"{caption}, dial gear {gear.teeth} teeth, {lines_in_words(gear)}. {_told(rule, closings)}"
     return chart(
         CATCH_PX,

@@ -132,7 +132,7 @@ class TestEachSlipByHand:
         inch = gc.demo_lathe("inch")
         meant = gc.find_setups(inch, "1.75 mm", count=1)[0]
         found = explain_wrong_lead(meant, 1.852, 0.001)
-        words = "gears worked out for a leadscrew of 3 mm, and this one has 8 tpi"
+        words = "gears worked out for a leadscrew with a lead of 3 mm, and this is one of 8 tpi"
         assert any(words in slip.slip for slip in found[:3])
         assert Fraction(7, 12) * INCH_SCREW in {slip.lead_mm for slip in found}
 

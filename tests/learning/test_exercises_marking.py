@@ -339,7 +339,7 @@ class TestWhatIsGivenInTheQuestion:
         both = 0
         for number in range(1, 60):
             q = exercise("when-the-groove-returns", class_number=number)
-            screw = re.search(r"leadscrew of \*\*(\d+) mm", q.question)
+            screw = re.search(r"leadscrew with a lead of \*\*(\d+) mm", q.question)
             if screw and int(screw[1]) > 1:
                 told = q.check(int(screw[1]) * int(q.task.answer.value))
                 both += "millimetres" in told.feedback and "one stood there before" in told.feedback

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from collections import Counter
@@ -433,3 +434,14 @@ class TestAboutALatheThatLacksSomething:
         slips = {"by luck: No.": Fraction(1, 2), "one: No.": Fraction(3), "two: Not so.": Fraction(3)}
         asked = self.asked(demo_lathe("inch"), lambda draw, lathe: evolve(task(), slips=slips))
         assert [slip.name for slip in asked.slips] == ["one"]
+
+
+class TestHowALeadscrewIsNamed:
+    """'A leadscrew of 3 mm' could be 3 mm thick: millimetres are said to be its lead."""
+
+    @in_one("name", exercise_names())
+    def test_in_no_question_could_it_be_a_diameter(self, name):
+        for number in range(1, 13):
+            q = exercise(name, class_number=number)
+            said = f"{q.question} {q.task.solved()}".replace("**", "")
+            assert not re.search(r"leadscrew (of|has) [≈\d./ ]+\s?mm(?! lead)", said), said

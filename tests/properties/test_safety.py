@@ -246,7 +246,7 @@ class TestAVeryCoarseLead:
         assert gc.change_card(BENCHES[1], to=made, mounted="127/60").on_paper().pages == 2
 
     def test_between_three_and_six_it_runs_slowly(self):
-        """Tr 40x14(P7) on a leadscrew of 3 mm: 14/3 turns."""
+        """Tr 40x14(P7) on a leadscrew with a lead of 3 mm: 14/3 turns."""
         made = gc.find_setups(BENCHES[1], "Tr 40x14(P7)", count=1)[0]
         card = gc.change_card(BENCHES[1], to=made)
         assert any("more than 3 times" in words and "light cuts" in words for words in card.warnings)

@@ -46,7 +46,7 @@ class TestTheStandards:
     def test_the_mistakes_for_a_metric_pitch_are_inch_ones(self):
         words = [mistake.words for mistake in mistaken_leads(demo_lathe("metric"), Fraction(4, 5))]
         assert words
-        assert all(each.endswith(("instead of those of 0.8 mm.", "this one has 3 mm.")) for each in words)
+        assert all(each.endswith(("instead of those of 0.8 mm.", "this is one with a lead of 3 mm.")) for each in words)
         same_number = "Inch and metric mixed up: the gears of 31.75 mm instead of those of 0.8 mm."  # 0.8 tpi
         assert [each for each in words if each.count(" tpi") != 1] == [same_number]
 

@@ -118,7 +118,8 @@ def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
     >>> plain_lathe("6 tpi", (40, 127)).gears
     (40, 127)
     """
-    return Lathe(f"Lathe with a leadscrew of {leadscrew}", Leadscrew(lead_of(leadscrew)), GearSet(tuple(gears)))
+    name = f"Lathe with {leadscrew_with(leadscrew)}".replace("*", "")
+    return Lathe(name, Leadscrew(lead_of(leadscrew)), GearSet(tuple(gears)))
 
 
 def leadscrew_of(lathe: Lathe) -> str:

@@ -104,7 +104,7 @@ def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
             The whole ratio is the lead wanted over the lead of the leadscrew.
             What is no change gear has its share in it already: divide by that.""",
         solution=lambda: (
-            f"{wanted} is a lead of {ratio(lead)} mm, and the leadscrew has {ratio(screw)} mm.",
+            f"{wanted} is a lead of {ratio(lead)} mm, and that of the leadscrew {ratio(screw)} mm.",
             f"The whole ratio is {ratio(lead / screw)}. So the change gears make {way}"
             if beside == 1
             else f"The whole ratio is {ratio(lead / screw)}. Over {ratio(beside)}, which is there already: {way}",

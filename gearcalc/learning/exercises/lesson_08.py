@@ -18,7 +18,7 @@ from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about, told_apart
 from gearcalc.learning.exercises.any_lathe import drawn_setup, whose
-from gearcalc.learning.exercises.benches import bench, plain_lathe, said
+from gearcalc.learning.exercises.benches import bench, leadscrew_with, plain_lathe, said
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
@@ -43,7 +43,7 @@ def when_the_groove_returns(draw: Draw) -> Task:
     if travel % threads == 0:
         so_long = f"That is how many millimetres it is. Taken for leadscrew threads: {not_the_first.lower()}"
     return Task(
-        question=f"""On a lathe with a leadscrew of **{_screw(rule)}** you cut **{rule.thread}**. You open the half-nuts
+        question=f"""On a lathe with {leadscrew_with(_screw(rule))} you cut **{rule.thread}**. You open the half-nuts
             and let whole leadscrew threads go by. After how many of them does a groove stand before the tool again,
             for the first time?""",
         answer=Number(Fraction(threads), "threads"),
@@ -109,7 +109,7 @@ def which_lines_serve(draw: Draw) -> Task:
     serving = _counted_from(first, rule.lines, lines)
     counted = _counted_from(first, range(1, lines + 1, returning), lines)
     return Task(
-        question=f"""A leadscrew of **{_screw(rule)}** drives a dial gear with **{teeth} teeth**; the dial has
+        question=f"""{leadscrew_with(_screw(rule)).capitalize()} drives a dial gear with **{teeth} teeth**; the dial has
             **{lines} lines**, numbered from 1 in the order in which they come to the mark. You cut **{rule.thread}**,
             and for the first pass you closed the half-nuts at **line {first}**. At which lines may you close them for
             **every** pass that follows, however often the dial has gone round?""",
@@ -161,7 +161,7 @@ def which_dial_gears_serve(draw: Draw) -> Task:
     shares = _rows(teeth, lambda count: gcd(count, returning) > 1 and count % returning != 0)
     lathe = _lathe(_screw(rule), *((count, 1) for count in teeth))
     return Task(
-        question=f"""A leadscrew with a lead of **{_screw(rule)}** comes with four gears for its dial. You cut
+        question=f"""{leadscrew_with(_screw(rule)).capitalize()} comes with four gears for its dial. You cut
             **{rule.thread}**. With which of the gears is a groove back **each time** that the line which you
             used first comes round?""",
         table=Table("The dial gears", "Number | Teeth", enumerate(teeth, 1)),
@@ -214,7 +214,7 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
     lead, travel = as_fraction(rule.lead), teeth * rule.leadscrew_mm
     near = round(travel / lead)
     return Task(
-        question=f"""A leadscrew of **{_screw(rule)}** drives a dial gear with **{teeth} teeth**. You cut
+        question=f"""{leadscrew_with(_screw(rule)).capitalize()} drives a dial gear with **{teeth} teeth**. You cut
             **{rule.thread}** and close the half-nuts one turn of the dial later, at the same line. How far is the tool
             then from the nearest groove?""",
         answer=Number(out, "mm", places=2),

@@ -37,7 +37,7 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
         screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
         small, large = sorted(draw.sample(_GEARS, 2))
         cuts = setup(evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share)), small, large)
-        about_it = f"A lathe has a leadscrew with a lead of **{screw}**."
+        about_it = f"A lathe has {leadscrew_of(cuts.lathe)}."
     else:
         cuts, share = drawn_setup(draw, lathe, 1), lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
         about_it = described(lathe, cuts.lever)
