@@ -43,7 +43,7 @@ class CopiedFile:
 
     def __str__(self) -> str:
         if self.yours is not None:
-            return f"{self.name}: {self.why or 'there is a new edition'}; the one that you wrote in is now {self.yours}"
+            return f"{self.name}: {self.why or 'there is a new edition'}; yours is now {self.yours}"
         return f"{self.name}: {self.state}{f', {self.why}' if self.why else ''}"
 
 
@@ -114,7 +114,7 @@ def _names(source: Path) -> Iterator[str]:
 def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[CopiedFile]:
     prints = {name: shipped.fingerprint(content) for name, content in fresh.items()}
     known = shipped.remembered(target)
-    files = _looked_at(target, prints, known)
+    files = list(_looked_at(target, prints, known))
     if known == {name: (made,) for name, made in prints.items()} and not any(map(_is_to_do, files)):
         return files
     try:
@@ -130,22 +130,21 @@ def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]
     """Whatever is to be done. Cut short anywhere it goes on from there the next time, and has called nothing ours that
     somebody wrote: what may be ours is written down before, what is, afterwards."""
     known = shipped.remembered(target)
-    files = _looked_at(target, prints, known)
     before = known or {}
     may_be = {name: tuple(dict.fromkeys((*before.get(name, _UNKNOWN), made))) for name, made in prints.items()}
     shipped.remember(target, {**before, **may_be})
-    done = [_done(target, file, fresh.get(file.name)) for file in files]
+    done = [_done(target, file, fresh.get(file.name)) for file in _looked_at(target, prints, known)]
     left = {file.name for file in done if file.state == "left"}
     is_ours = {name: may_be[name] if name in left else (made,) for name, made in prints.items()}
     shipped.remember(target, {**{name: before[name] for name in left & before.keys()}, **is_ours})
     return [*done, *(_old_twins(target, prints) if known is None else ())]
 
 
-def _looked_at(target: Path, prints: Mapping[str, str], known: shipped.Fingerprints | None) -> list[CopiedFile]:
-    """What is to become of each file that is shipped, or was and is still there."""
+def _looked_at(target: Path, prints: Mapping[str, str], known: shipped.Fingerprints | None) -> Iterator[CopiedFile]:
+    """What is to become of each file that is shipped, or was and is still there, as it stands when it is its turn."""
     before = known or {}
     once = sorted(name for name in before.keys() - prints.keys() if os.path.lexists(target / name))
-    return [_looked_at_one(target, name, prints.get(name), before.get(name, ())) for name in (*prints, *once)]
+    return (_looked_at_one(target, name, prints.get(name), before.get(name, ())) for name in (*prints, *once))
 
 
 def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str, ...]) -> CopiedFile:

@@ -254,9 +254,7 @@ class TestLessons:
         (tmp_path / "01_one_turn.ipynb").write_text("my words")
         said, *named = ask("lessons", tmp_path)[1].splitlines()
         assert said.endswith(" unchanged and 1 moved.")
-        assert [line.split(" is now ")[0] for line in named] == [
-            "  01_one_turn.ipynb: there is a new edition; the one that you wrote in"
-        ]
+        assert [line.split(" is now ")[0] for line in named] == ["  01_one_turn.ipynb: there is a new edition; yours"]
 
     def test_opens_what_it_copied(self, ask, tmp_path, monkeypatch, opened):
         monkeypatch.chdir(tmp_path)

@@ -165,7 +165,7 @@ class TestNewEdition:
         (ours / FIRST).write_text(notebook("2 + 2"))
         moved, _ = copy_lessons(mine)
         assert moved.yours == "01_one (yours, 2026-11-30).ipynb"
-        assert "there is a new edition; the one that you wrote in is now 01_one (yours" in str(moved)
+        assert "there is a new edition; yours is now 01_one (yours" in str(moved)
         assert (mine / moved.yours).read_text() == written
         assert (mine / FIRST).read_bytes() == (ours / FIRST).read_bytes()
         before = everything(mine)
@@ -311,6 +311,11 @@ class TestCutShort:
     class Killed(BaseException):
         pass
 
+    @pytest.fixture(autouse=True)
+    def no_waiting(self, monkeypatch):
+        """For the lock that one who was killed has left."""
+        monkeypatch.setattr(lesson_copies, "_PATIENCE_S", 0.1)
+
     @pytest.mark.parametrize("remembers", [True, False])
     def test_nothing_is_lost_and_the_next_time_all_is_as_if_it_had_not_been(self, ours, tmp_path, today, remembers):
         (ours / "02_two.ipynb").write_text(notebook("2"))
@@ -373,6 +378,23 @@ class TestCutShort:
             except self.Killed:
                 return True
         return False
+
+
+class TestSavedMeanwhile:
+    def test_what_is_saved_while_the_lessons_are_brought_up_to_date_is_not_written_over(self, ours, mine, monkeypatch):
+        copy_lessons(mine)
+        (ours / FIRST).write_text(notebook("2 + 2"))
+        remember = shipped.remember
+
+        def saved_first(*told):
+            if b"my words" not in b"".join(contents(mine).values()):
+                (mine / FIRST).write_text(with_cell(notebook("1 + 1"), "my words"))
+            remember(*told)
+
+        monkeypatch.setattr(shipped, "remember", saved_first)
+        assert states(mine)[FIRST] == "moved"
+        assert (mine / FIRST).read_text() == notebook("2 + 2")
+        assert b"my words" in b"".join(contents(mine).values())
 
 
 class TestTwoAtOnce:
