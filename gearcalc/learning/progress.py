@@ -130,10 +130,17 @@ class Done:
             return Written(lesson.title, "", f'<a href="{lesson.file}">{markup.in_html(lesson.title)}</a>')
 
         rows = [
-            (link(lesson), str(lesson.minutes or "–"), f"{len(lesson.right)} of {len(lesson.exercises)}", lesson.state)
+            (
+                link(lesson),
+                str(lesson.minutes or "–"),
+                ", ".join(f"{number:02}" for number in lesson.needs) or "–",
+                f"{len(lesson.right)} of {len(lesson.exercises)}",
+                lesson.state,
+            )
             for lesson in self.lessons
         ]
-        table = markup.html_columns("What is done", ("lesson", "minutes", "exercises right", "how far"), rows)
+        heads = ("lesson", "minutes", "builds on", "exercises right", "how far")
+        table = markup.html_columns("What is done", heads, rows)
         told = markup.in_html(self._what_next())
         if self.next is not None:
             told = told.replace(markup.in_html(self.next.title), link(self.next).html, 1)

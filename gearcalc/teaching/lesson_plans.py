@@ -98,7 +98,7 @@ class LessonPlan:
             yield f"**Slips to expect.** {slips}"
         titles = "; ".join(recipe_of(name).title for name in self.more)
         if titles:
-            yield f"**For those who are ready sooner**, some {MINUTES_AN_EXERCISE:.0f} minutes each: {titles}"
+            yield f"**For those who are ready sooner**, some {round(MINUTES_AN_EXERCISE)} minutes each: {titles}"
 
     def __str__(self) -> str:
         parts = (f"{part.minutes} min  {part.heading}. {' '.join(part.done)}".rstrip() for part in self.parts)
