@@ -112,9 +112,11 @@ def goals_reached(marks: ClassMarks) -> tuple[GoalReached, ...]:
 
 
 def _goals(lesson: LessonDone, marks: ClassMarks) -> Iterator[GoalReached]:
-    began = [one for one in marks.learners if any(name in one.works for name in lesson.exercises)]
+    own = [name for name in marks.exercises if recipes()[name].lesson == lesson.number and name not in lesson.exercises]
+    asked = [name for name in own if any(name in one.works for one in marks.learners)]  # by an instructor of theirs
+    began = [one for one in marks.learners if any(name in one.works for name in (*lesson.exercises, *asked))]
     by_goal: dict[str, list[str]] = {words: [] for words in lesson.goals}
-    for name in lesson.exercises[: lesson.asked]:
+    for name in (*lesson.exercises[: lesson.asked], *asked):
         by_goal.setdefault(_goal_of(name, lesson), []).append(name)
     for words, names in by_goal.items():
         if names:

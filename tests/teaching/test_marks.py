@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from gearcalc import exercise_names
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.learning.exercises.tasks import NOT_RIGHT, recipes
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import _RECIPES, NOT_RIGHT, Task, poses, recipes
 from gearcalc.learning.exercises.tasks import RIGHT as IS_RIGHT
 from gearcalc.learning.progress import lessons_with_exercises
 from gearcalc.teaching.class_lists import Learner, class_list
@@ -143,6 +144,23 @@ class TestGoals:
             2 if len(of_one) == 1 else 1,
             2,
         )
+
+    def test_an_exercise_of_a_school_s_own_counts_for_the_goal_that_it_is_entered_for(self, tmp_path):
+        @poses("a-school-s-own", lesson=1, title="Own", goal=2)
+        def own(draw):
+            return Task(question="?", answer=Number(7, ""), hints="a\nb", solution="7", right="So it is.")
+
+        try:
+            one(tmp_path, exercises={"a-school-s-own": [go(1, "7")]})
+            marks = class_marks(tmp_path)
+            assert marks.exercises == (*lessons_with_exercises()[0].exercises, "a-school-s-own")
+            assert marks.learners[0].at("a-school-s-own").state == IS_RIGHT
+            second = goals_reached(marks)[1]
+            assert (second.words, second.exercises[-1]) == (lessons_with_exercises()[0].goals[1], "a-school-s-own")
+            one(tmp_path, 2, "Bo Reed", right_by(2), "bo/answers.json")
+            assert [goal.began for goal in goals_reached(class_marks(tmp_path))] == [2, 2, 2]
+        finally:
+            del _RECIPES["a-school-s-own"]
 
     def test_every_lesson_has_three_in_words(self):
         assert all(len(lesson.goals) == 3 for lesson in lessons_with_exercises())
