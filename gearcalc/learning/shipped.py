@@ -13,7 +13,7 @@ from gearcalc.learning import answer_book, own_lathe
 FILE_NAME = ".gearcalc-shipped.json"
 _WHAT, _VERSION = "the lessons as gearcalc put them here", 1
 _LARGEST_FILE, _MOST_FILES = 1_000_000, 2000
-_NEVER_OURS = {FILE_NAME, answer_book.FILE_NAME, own_lathe.FILE_NAME}
+_NEVER_OURS = {answer_book.FILE_NAME, own_lathe.FILE_NAME, "__pycache__"}
 
 Fingerprints = Mapping[str, tuple[str, ...]]
 """By name, of what was put there: first that of the edition that what stands there came from."""
@@ -51,12 +51,12 @@ def remember(folder: Path, files: Fingerprints) -> None:
 
 
 def is_never_ours(parts: Iterable[str]) -> bool:
-    """Whether a file is the learner's own, or none for anybody: answers, lathe, what JupyterLab and Python leave.
+    """Whether a file is the learner's own, or none for anybody: answers, lathe, what is hidden, what Python leaves.
 
-    >>> is_never_ours(("images", "bench.png")), is_never_ours(("answers.json",))
-    (False, True)
+    >>> is_never_ours(("images", "bench.png")), is_never_ours(("answers.json",)), is_never_ours((".idea", "x"))
+    (False, True, True)
     """
-    return not _NEVER_OURS.union({".ipynb_checkpoints", "__pycache__"}).isdisjoint(parts)
+    return any(part in _NEVER_OURS or part.startswith(".") for part in parts)
 
 
 def _is_one(name: object, prints: object) -> bool:

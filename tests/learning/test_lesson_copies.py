@@ -19,6 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning import lesson_copies, shipped
 from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
 from tests.how_much import examples, in_one
@@ -94,7 +95,7 @@ class TestFirstTime:
         assert contents(mine / "deep") == contents(ours)
 
     def test_nobodys_answers_or_lathe_go_to_others(self, ours, mine):
-        for own in ("answers.json", "my_lathe.toml", ".gearcalc-shipped.json"):
+        for own in ("answers.json", "my_lathe.toml", ".gearcalc-shipped.json", ".hidden"):
             (ours / own).write_text("mine")
         (ours / ".ipynb_checkpoints").mkdir()
         (ours / ".ipynb_checkpoints" / "01_one-checkpoint.ipynb").touch()
@@ -179,6 +180,7 @@ class TestNewEdition:
             (ours / FIRST).write_text(notebook(f"edition {number}"))
             copy_lessons(mine)
         kept = [f"01_one (yours, 2026-11-30{more}).ipynb" for more in ("", ", 2", ", 3")]
+        assert not set('<>:"\\|?*') & set("".join(kept))  # no system refuses them
         assert [(mine / name).read_text() for name in kept] == [notebook(f"mine {number}") for number in range(3)]
 
     def test_a_picture_pasted_into_a_cell_is_work_too(self, ours, mine):
@@ -526,6 +528,22 @@ class TestTenEditions:
             is_lesson = place.suffix == ".ipynb"
             place.write_text(with_cell(there or notebook("mine"), word) if is_lesson else f"{there or 'mine'} {word}")
             words.add(word)
+
+
+class TestLinks:
+    def test_from_one_that_was_written_in_they_lead_to_the_newest_too(self, tmp_path):
+        lessons = {path.name: path.read_text(encoding="utf-8") for path in notebooks_folder().glob("*.ipynb")}
+        for name, text in lessons.items():  # of an edition that is no longer known, and written in
+            (tmp_path / name).write_text(with_cell(text, "my words"), encoding="utf-8")
+        assert [each.state for each in copy_lessons(tmp_path)].count("moved") == len(lessons)
+        written_in = list(tmp_path.glob("*(yours, *.ipynb"))
+        assert len(written_in) == len(lessons)
+        linked = {
+            name for path in written_in for name in re.findall(r"\]\(([\w./]+)\)", path.read_text(encoding="utf-8"))
+        }
+        assert {name for name in linked if name.endswith(".ipynb")} >= {"01_one_turn.ipynb", "workbench.ipynb"}
+        for name in linked:
+            assert (tmp_path / name).read_bytes() == (notebooks_folder() / name).read_bytes(), name
 
 
 class TestOpenLessons:
