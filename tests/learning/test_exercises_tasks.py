@@ -12,9 +12,11 @@ from functools import cache
 
 import pytest
 from attrs import evolve
+from hypothesis import given
 
 from gearcalc import demo_lathe, exercise, exercise_names
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
 from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, tidy
@@ -33,8 +35,9 @@ from gearcalc.learning.exercises.tasks import (
 )
 from gearcalc.learning.progress import lessons_with_exercises
 from gearcalc.teaching.guide import BY_A_GUESS
-from tests.how_much import in_one
+from tests.how_much import examples, in_one
 from tests.notebooks import LESSONS, sources
+from tests.strategies import any_lathes
 
 
 @cache
@@ -429,6 +432,49 @@ class TestAboutALatheThatLacksSomething:
         assert self.asked(demo_lathe("metric").with_gears(add=99), pose).question.startswith(
             "Your lathe has no numbers that make a question here, so this asks about the demo lathe, Bench lathe with"
         )
+
+    def test_numbers_of_which_the_exercise_says_what_is_missing(self):
+        def pose(draw, lathe):
+            draw.only_if(lathe == demo_lathe("inch"), "has no even gear")
+            return task()
+
+        own = demo_lathe("inch").with_gears(add=99)
+        assert self.asked(own, pose).question.startswith("Your lathe has no even gear, so this asks about the demo")
+
+    @pytest.mark.parametrize(
+        ("name", "gears", "lacks"),
+        [
+            (
+                "lead-upside-down",
+                "teeth = [20, 30, 40, 50]\nfixed.first_driver = 20",
+                "has a first driver that is fixed",
+            ),
+            ("lead-upside-down", "teeth = [30, 40, 50, 90]\nfixed.last_driven = 90", "has a last gear that is fixed"),
+            ("lead-upside-down", "teeth = [40, 40]", "has fewer than two different gears"),
+            ("forgotten-pair", "teeth = [40, 50, 60, 60]", "has fewer than four different gears"),
+            ("on-to-the-next-start", "teeth = [29, 37, 41, 43]", "has no gears with which the next start is a whole"),
+            ("ppm-of-a-near-miss", "teeth = [40, 40]", "has fewer than two different gears"),
+            ("how-far-out", "teeth = [40]", "has fewer than two different gears"),
+            ("how-far-out", "teeth = [20, 100]", "has no pair of gears that comes near a common thread"),
+            (
+                "feed-from-the-gears",
+                "teeth = [20, 30, 80]\nfixed.first_driver = 80",
+                "has no small gear that may drive a larger",
+            ),
+            ("what-should-it-measure", "teeth = [20, 30]", "has no gears that cut a lead from 0.25 to 12 mm"),
+        ],
+    )
+    def test_each_says_what_its_file_has_not(self, name, gears, lacks):
+        """As one reads it off the file: gears fixed at an end, too few, or primes that share nothing."""
+        lead = "60 mm" if name == "what-should-it-measure" else "8 tpi"
+        own = Lathe.from_toml(f'name = "Own"\nleadscrew.lead = "{lead}"\n[gears]\n{gears}\n')
+        assert exercise(name, 3, own).question.startswith(f"Your lathe {lacks}")
+
+    @examples(10)
+    @given(any_lathes)
+    def test_on_any_lathe_it_is_said_what_is_missing(self, lathe):
+        for name in (name for name, recipe in recipes().items() if recipe.any_lathe and name in exercise_names()):
+            assert "no numbers that make a question here" not in exercise(name, 3, lathe).question
 
     def test_a_slip_that_is_right_there_or_meets_another_is_left_out(self):
         slips = {"by luck: No.": Fraction(1, 2), "one: No.": Fraction(3), "two: Not so.": Fraction(3)}

@@ -88,6 +88,7 @@ def drawn_setup(draw: Draw, lathe: Lathe, meshes: int) -> Setup:
     loose = sorted(set(lathe.gears) - {*firsts, *lasts})
     wanting = 2 * meshes - len(firsts) - len(lasts)
     draw.needs(len(loose) >= wanting, f"has fewer than {few} different gears in its file")
+    lacks = f"has no {few} gears in its file that may stand together"
     for _ in range(_MOST_TRIES):
         drawn = draw.sample(loose, wanting)
         row = (*firsts, *drawn, *lasts)
@@ -95,7 +96,8 @@ def drawn_setup(draw: Draw, lathe: Lathe, meshes: int) -> Setup:
             cuts = setup(_bare(lathe), row[:meshes], row[meshes:], drawn_lever(draw, lathe))
             if _SENSIBLE_MM[0] <= cuts.lead_mm <= _SENSIBLE_MM[1]:
                 return cuts
-    draw.needs(False, f"has no {few} gears that serve here")
+            lacks = f"has no {few} gears in its file that cut a thread of a usual size"
+    draw.needs(False, lacks)
     raise AssertionError
 
 
@@ -119,6 +121,14 @@ def slips_beside_the_gears(cuts: Setup) -> SlipTable:
             cuts.lead_mm / cuts.lathe.spindle_ratio if cuts.lathe.spindle_ratio != 1 else None
         ),
     }
+
+
+def drawn_near(draw: Draw, lathe: Lathe, least_ppm: int, nearest: int) -> NearPair:
+    """One of the nearest of near_pairs() that are further off than so many ppm."""
+    draw.needs(len(set(lathe.gears)) > 1, "has fewer than two different gears in its file")
+    near = [one for one in near_pairs(lathe) if abs(one.ppm) > least_ppm][:nearest]
+    draw.needs(bool(near), "has no pair of gears that comes near a common thread, and misses it")
+    return draw.choice(near)
 
 
 class NearPair(NamedTuple):

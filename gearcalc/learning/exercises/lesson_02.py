@@ -103,9 +103,9 @@ _ONE_GEAR_ON_THE_STUD = """Look at the one gear on the stud: it is driven, and i
 def _forgotten_on(draw: Draw, lathe: Lathe) -> Task:
     planned = drawn_setup(draw, lathe, meshes=2)
     (a, b), (c, d) = planned.train.drivers, planned.train.driven
-    draw.only_if({a, c, d}.isdisjoint(lathe.gear_set.pairs))
+    draw.only_if({a, c, d}.isdisjoint(lathe.gear_set.pairs), "has too few gears that are in one piece with no other")
     cuts = evolve(planned, train=Train((a,), (d,), ((c,),)), fit=None)
-    draw.only_if(cuts.lead_mm > Fraction(1, 20))
+    draw.only_if(cuts.lead_mm > Fraction(1, 20), "has no gears that cut a thread of a usual size with one on the stud")
     base = cuts.lead_mm * d / a
     return Task(
         question=f"""{described(lathe, cuts.lever)} The plan is **{planned.train}**. But the second driver, {b}, stays

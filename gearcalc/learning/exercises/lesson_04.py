@@ -14,7 +14,7 @@ from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, SlipTable, about
-from gearcalc.learning.exercises.any_lathe import described, near_pairs
+from gearcalc.learning.exercises.any_lathe import described, drawn_near
 from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
 from gearcalc.learning.exercises.notes import Table
@@ -76,9 +76,7 @@ def _slips_of_ppm(ppm: Fraction, by: Fraction) -> SlipTable:
 
 
 def _ppm_on(draw: Draw, lathe: Lathe) -> Task:
-    found = [one for one in near_pairs(lathe) if abs(one.ppm) > 1100][:40]
-    draw.needs(bool(found), "has no pair of gears that comes near a common thread")
-    pair = draw.choice(found)
+    pair = drawn_near(draw, lathe, least_ppm=1100, nearest=40)
     lead, ppm = lead_of(pair.thread), pair.ppm
     cut = lead * (1 + ppm / 10**6)
     return Task(

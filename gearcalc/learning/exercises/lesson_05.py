@@ -14,7 +14,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about
-from gearcalc.learning.exercises.any_lathe import near_pairs, plain, whose
+from gearcalc.learning.exercises.any_lathe import drawn_near, plain, whose
 from gearcalc.learning.exercises.benches import bench, derived, leadscrew_of
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
@@ -34,9 +34,7 @@ def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     ppm, mm = draw.choice(_PPM), draw.choice((8, 12, 16, 20, 30, 40, 60, 80, 150, 200, 250))
     train = "A train cuts a thread"
     if own is not None:
-        near = [one for one in near_pairs(own) if abs(one.ppm) > 20][:12]
-        draw.needs(bool(near), "has no pair of gears that comes near a common thread")
-        pair = draw.choice(near)
+        pair = drawn_near(draw, own, least_ppm=20, nearest=12)
         ppm, lever = round(pair.ppm), f", lever {plain(pair.lever)}," if pair.lever is not None else ""
         train = f"On {whose(own).lower()} **{pair.driver}/{pair.driven}**{lever} cuts **{pair.thread}**"
     um = Fraction(ppm * mm, 1000)

@@ -66,7 +66,7 @@ def fraction_for_pi(draw: Draw, own: Lathe | None) -> Task:
         on = "needs of the change gears the ratio"
     classic = _SEVENTHS * coefficient(needed)
     nearer = [one for one in best_fractions(needed, max_denominator=300) if one.error < RelativeError(classic, needed)]
-    draw.only_if(bool(nearer))
+    draw.only_if(bool(nearer), "needs ratios for worms so small, or so large, that no handy fraction comes nearer")
     simplest = max(nearer[0].fraction.as_integer_ratio())
     most = 20 * (simplest // 20 + steps)
     fractions = [(x.fraction, error(x.error)) for x in nearer if max(x.fraction.as_integer_ratio()) <= most]

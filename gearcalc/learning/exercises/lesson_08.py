@@ -245,7 +245,7 @@ def on_to_the_next_start(draw: Draw, lathe: Lathe | None = None) -> Task:
     first, on_whose = mounted.first_driver_turns, "" if lathe is None else f"on {whose(lathe).lower()} "
     (a, c), (b, d) = (tuple(map(plain, side)) for side in (mounted.train.drivers, mounted.train.driven))
     teeth, upside_down = first * Fraction(c * a, b * starts), first * Fraction(c * b, a * starts)
-    draw.only_if(teeth.denominator == 1)
+    draw.only_if(teeth.denominator == 1, "has no gears with which the next start is a whole number of teeth away")
     turns_so = "turns with the spindle, turn for turn" if first == 1 else f"turns {first} times while it turns once"
     return Task(
         question=f"""A thread with **{starts} starts** is cut {on_whose}with the train

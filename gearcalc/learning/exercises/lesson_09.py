@@ -310,11 +310,12 @@ def what_should_it_measure(draw: Draw, lathe: Lathe | None = None) -> Task:
         about_it = f"A lathe with {leadscrew_of(lathe)}, turned by the last gear turn for turn,"
     else:
         setup = drawn_setup(draw, lathe, 2 if len(lathe.gear_set.counts) >= 4 else 1)
-        draw.only_if(Fraction(1, 4) <= setup.lead_mm <= 12)
+        draw.only_if(Fraction(1, 4) <= setup.lead_mm <= 12, "has no gears that cut a lead from 0.25 to 12 mm")
         about_it = f"{described(lathe, setup.lever)} It"
     turns, lead, gears = draw.choice((5, 10, 20)), setup.lead_mm, setup.train.ratio
     upside_down, forgotten = turns * lead / gears**2, turns * lead / gears
-    draw.only_if(told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, forgotten))
+    all_apart = told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, forgotten)
+    draw.only_if(all_apart, "has no gears that cut another lead than its leadscrew's, from 0.25 to 12 mm")
     how_many = f"From groove nought to groove {turns} the spindle makes how many turns?"
     return Task(
         question=f"""{about_it} has **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove

@@ -203,13 +203,19 @@ def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
         cuts = draw.choice([one for one in simple_setups(lathe) if one.train.ratio < 1])
         about_it = f"A lathe has {leadscrew_of(lathe)}, and the last gear turns it turn for turn."
     else:
+        fixed = lathe.gear_set.fixed
+        draw.needs(fixed.first_driver is None, "has a first driver that is fixed, so that no pair goes on upside down")
+        draw.needs(fixed.last_driven is None, "has a last gear that is fixed, so that no pair goes on upside down")
         cuts = drawn_setup(draw, lathe, 1)
-        draw.only_if(cuts.train.ratio < 1 and cuts.lathe.gear_set.allows(Train(cuts.train.driven, cuts.train.drivers)))
+        draw.only_if(cuts.train.ratio < 1, "has no small gear that may drive a larger one")
+        turns_over = lathe.gear_set.allows(Train(cuts.train.driven, cuts.train.drivers))
+        draw.only_if(turns_over, "has no pair of gears that goes on either way up")
         about_it = described(lathe, cuts.lever)
     turned = setup(cuts.lathe, cuts.train.driven, cuts.train.drivers, cuts.lever)
     leads = cuts.lead_mm, lathe.leadscrew_lead_mm, *(cuts.lead_mm * cuts.train.ratio**power for power in (1, 2))
-    draw.only_if(Fraction(1, 10) <= turned.lead_mm <= 50)  # a bare number may be a lead, or threads per inch
-    draw.only_if(told_apart(turned.lead_mm, *leads, *(INCH_MM / lead for lead in leads)))
+    lacks = "has no pair of gears that upside down cuts a thread of a usual size, far from all others"
+    draw.only_if(Fraction(1, 10) <= turned.lead_mm <= 50, lacks)  # a bare number may be a lead, or threads per inch
+    draw.only_if(told_apart(turned.lead_mm, *leads, *(INCH_MM / lead for lead in leads)), lacks)
     a_lead = f"{'a lead of ' if '≈' in said(cuts.lead_mm) else ''}{said(cuts.lead_mm)}"
     driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
     return Task(

@@ -43,7 +43,8 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
         about_it = described(lathe, cuts.lever)
     lead, feed = cuts.lead_mm, cuts.lead_mm * share
     driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
-    draw.only_if(driver < driven and feed >= Fraction(1, 50))
+    draw.only_if(driver < driven, "has no small gear that may drive a larger one")
+    draw.only_if(feed >= Fraction(1, 50), "has no pair of gears, the small one driving, that feeds 0.02 mm or more")
     drive = f"With the same gears its feed drive moves the carriage **{share}** as far as the half-nuts would."
     last_step, by = f"The feed drive makes {share} of that.", f"By the feed drive, times {share}"
     if share == 1:

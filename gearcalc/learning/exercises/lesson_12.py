@@ -252,7 +252,7 @@ class _Entry(NamedTuple):
 @poses("line-that-does-not-follow", lesson=12, goal=2, title="Which line is wrong?", any_lathe=True)
 def line_that_does_not_follow(draw: Draw, lathe: Lathe | None = None) -> Task:
     entries = list(_entries_drawn(draw) if lathe is None else filter(None, _entries_of(draw, lathe)))
-    draw.needs(len(entries) >= _FEWEST_ROWS, "has too little in its file")
+    draw.needs(len(entries) >= _FEWEST_ROWS, "has fewer than three measures in its file that can be asked about")
     wrong, *others = draw.sample(entries, len(entries))
     row = draw.evenly(range(len(entries)))
     shuffled = [*others[:row], wrong, *others[row:]]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Collection, Iterable, Sequence
-from contextlib import suppress
 from itertools import chain, combinations, count
 from typing import Any, TypeVar
 
@@ -34,7 +33,7 @@ _MOST_ON_A_LATHE = 12
 
 
 class _OthersAreDrawnError(Exception):
-    """Raised for numbers that don't serve, and caught where a task is posed."""
+    """Raised for numbers that don't serve, and caught where a task is posed: what a lathe lacks that has no others."""
 
 
 class _LatheLacksError(Exception):
@@ -52,10 +51,13 @@ class Draw(random.Random):
         super().__init__(f"{name}:{number}")
         self._name, self._number = name, number
 
-    def only_if(self, serves: bool) -> None:
-        """Draw all numbers of the task again unless these serve."""
+    def only_if(self, serves: bool, lacks: str = "") -> None:
+        """Draw all numbers of the task again unless these serve.
+
+        `lacks`: what the learner's own lathe lacks if none of its numbers do, as needs() takes it.
+        """
         if not serves:
-            raise _OthersAreDrawnError
+            raise _OthersAreDrawnError(lacks)
 
     def needs(self, has: bool, lacks: str) -> None:
         """Ask about the demo lathe instead unless the learner's own lathe has what the question needs.
@@ -290,12 +292,15 @@ class Recipe:
         return task if lathe is None else task.without_luck()
 
     def _posed(self, draw: Draw, lathe: Lathe | None) -> Task:
+        lacks = "has no numbers that make a question here"
         for tried in count():
-            draw.needs(lathe is None or tried < _MOST_DRAWS, "has no numbers that make a question here")
-            with suppress(_OthersAreDrawnError):
+            draw.needs(lathe is None or tried < _MOST_DRAWS, lacks)
+            try:
                 task = self.pose(draw, lathe) if self.any_lathe else self.pose(draw)
-                draw.only_if(task.serves)
+                draw.only_if(task.serves, "has no numbers that tell the right answer from a slip")
                 return task
+            except _OthersAreDrawnError as others:
+                lacks = str(others) or lacks
         raise AssertionError
 
 
