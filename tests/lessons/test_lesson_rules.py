@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from gearcalc.basics.files import notebooks_folder
+from gearcalc.basics.files import data_folder, notebooks_folder
 from tests.how_much import in_one
 from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, raw_python, read, run
-from tests.notebooks import KERNEL, LESSONS, code, notebook, output, words
+from tests.notebooks import KERNEL, LESSONS, code, notebook, output, sources, words
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 SERVED = {"voila": {"template": "gearcalc"}}
@@ -33,6 +33,43 @@ def test_the_start_page_lists_every_lesson():
     page = "".join(cell.source for cell in read(LESSONS["00"]).cells)
     _, *lessons = (path.name for path in LESSONS.values())
     assert [name for name in lessons if f"({name})" not in page] == []
+
+
+class TestWithoutTheSentencesAboutCells:
+    """A page of voila leaves them out, as its template says: what stays is read on."""
+
+    TEMPLATE = (data_folder() / "voila" / "index.html.j2").read_text(encoding="utf-8")
+    ENDS = re.compile(re.search(r"sentences = /(.*)/;", TEMPLATE)[1])
+    ABOUT_CELLS = re.compile(re.search(r"!/(.*)/i\.test", TEMPLATE)[1], re.I)
+    POINTS_BACK = re.compile(r"[`*\W]*(from then|then|here that|there|so|it|this|that|those|these|the same)\b", re.I)
+
+    def left_hanging(self, paragraph):
+        """What stays, and leans on what doesn't: it points back to it, or announces it."""
+        said = self.ENDS.split(paragraph.replace("**", ""))
+        gone = [bool(self.ABOUT_CELLS.search(sentence)) for sentence in said]
+        for place, sentence in enumerate(said):
+            if not gone[place] and (
+                (place and gone[place - 1] and self.POINTS_BACK.match(sentence))
+                or (sentence.endswith(":") and gone[place + 1 : place + 2] == [True])
+            ):
+                yield sentence
+
+    @pytest.mark.parametrize(
+        ("paragraph", "hanging"),
+        [
+            ("Now check it: run the cell. Here that of the corner:", ["Now check it:", "Here that of the corner:"]),
+            ("Run the cell. From then on it counts.", ["From then on it counts."]),
+            ("Put a 3 there. Then run the cell. Once it is there, it counts.", []),
+        ],
+    )
+    def test_what_hangs_is_seen(self, paragraph, hanging):
+        assert list(self.left_hanging(paragraph)) == hanging
+
+    @in_one("path", sorted(notebooks_folder().glob("*.ipynb")))
+    def test_nothing_is_left_hanging(self, path):
+        texts = [text for kind, text in sources(path) if kind == "markdown"]
+        paragraphs = [part.strip() for text in texts for part in re.split(r"\n\n|\n(?=- |\d+\. )", text)]
+        assert [sentence for paragraph in paragraphs for sentence in self.left_hanging(paragraph)] == []
 
 
 def test_each_guess_has_a_name_of_its_own_over_all_lessons():

@@ -85,6 +85,22 @@ class TestOnYourLathe:
         work_through(rounds()[lesson], lathe)
 
 
+@pytest.mark.parametrize(
+    ("file", "asked"),
+    [(gc.demo_lathe("odd").to_toml(), True), ('name = "Half a file', False), (None, False)],
+    ids=["one's own", "one that can't be read", "none"],
+)
+def test_whether_the_drawing_is_like_it_is_asked_about_ones_own_lathe_alone(file, asked, tmp_path, capsys):
+    with chdir(tmp_path):
+        if file is not None:
+            (tmp_path / FILE_NAME).write_text(file, encoding="utf-8")
+        names: dict[str, Any] = {}
+        for cell in rounds()["12"][:3]:
+            exec(compile(cell, "lesson", "exec"), names)
+    assert ("Does the drawing look like your machine?" in capsys.readouterr().out) is asked
+    assert not any("Does the drawing look" in text for kind, text in sources(LESSONS["12"]) if kind == "markdown")
+
+
 def check_exercise(name: str, number: int, lathe: gc.Lathe) -> None:
     """It is posed at once, its key is right, no slip that it knows is, and what it says can be shown.
 
