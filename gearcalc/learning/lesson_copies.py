@@ -115,7 +115,8 @@ def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[Copied
     prints = {name: shipped.fingerprint(content) for name, content in fresh.items()}
     known = shipped.remembered(target)
     files = list(_looked_at(target, prints, known))
-    if known == {name: (made,) for name, made in prints.items()} and not any(map(_is_to_do, files)):
+    settled = {it.name: (prints[it.name],) for it in files if it.name in prints and it.state != "left"}
+    if known == settled and not any(map(_is_to_do, files)):
         return files
     try:
         with alone_with(target / shipped.FILE_NAME, _PATIENCE_S):
@@ -131,11 +132,16 @@ def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]
     somebody wrote: what may be ours is written down before, what is, afterwards."""
     known = shipped.remembered(target)
     before = known or {}
-    may_be = {name: tuple(dict.fromkeys((*before.get(name, _UNKNOWN), made))) for name, made in prints.items()}
+    own = {file.name for file in _looked_at(target, prints, known) if file.state == "left"} - before.keys()
+    may_be = {
+        name: tuple(dict.fromkeys((*before.get(name, _UNKNOWN), made)))
+        for name, made in prints.items()
+        if name not in own
+    }
     shipped.remember(target, {**before, **may_be})
     done = [_done(target, file, fresh.get(file.name)) for file in _looked_at(target, prints, known)]
     left = {file.name for file in done if file.state == "left"}
-    is_ours = {name: may_be[name] if name in left else (made,) for name, made in prints.items()}
+    is_ours = {name: may_be[name] if name in left else (prints[name],) for name in may_be}
     shipped.remember(target, {**{name: before[name] for name in left & before.keys()}, **is_ours})
     return [*done, *(_old_twins(target, prints) if known is None else ())]
 
@@ -143,8 +149,10 @@ def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]
 def _looked_at(target: Path, prints: Mapping[str, str], known: shipped.Fingerprints | None) -> Iterator[CopiedFile]:
     """What is to become of each file that is shipped, or was and is still there, as it stands when it is its turn."""
     before = known or {}
+    lessons_there = any(os.path.lexists(target / name) for name in prints if name.endswith(".ipynb"))
+    unknown = _UNKNOWN if known is None and lessons_there else ()
     once = sorted(name for name in before.keys() - prints.keys() if os.path.lexists(target / name))
-    return (_looked_at_one(target, name, prints.get(name), before.get(name, ())) for name in (*prints, *once))
+    return (_looked_at_one(target, name, prints.get(name), before.get(name, unknown)) for name in (*prints, *once))
 
 
 def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str, ...]) -> CopiedFile:
@@ -154,16 +162,16 @@ def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str,
             return CopiedFile(name, "left", why="its folder is a link that leads elsewhere")
         if not os.path.lexists(place):
             return CopiedFile(name, "new")
-        if not place.is_file():  # a folder, or a link that leads nowhere
-            return CopiedFile(name, "moved")
-        there = shipped.fingerprint(place.read_bytes())
+        there = shipped.fingerprint(place.read_bytes()) if place.is_file() else None
     except OSError as problem:
         return CopiedFile(name, "left", why=in_its_words(problem))
-    if there == fresh:
+    if there is not None and there == fresh:
         return CopiedFile(name, "unchanged")
+    if not known and place.suffix != ".ipynb":
+        return CopiedFile(name, "left", why="a file of your own has this name")
     if there in known and not place.is_symlink():
         return CopiedFile(name, "taken away" if fresh is None else "brought up to date")
-    return CopiedFile(name, "written in" if (fresh,) == known[:1] else "moved")
+    return CopiedFile(name, "written in" if there is not None and (fresh,) == known[:1] else "moved")
 
 
 def _is_to_do(file: CopiedFile) -> bool:

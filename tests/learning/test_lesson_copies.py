@@ -119,6 +119,23 @@ class TestFirstTime:
         assert (tmp_path / "other.txt").read_text() == "not a lesson"
         assert (mine / FIRST).read_bytes() == (ours / FIRST).read_bytes()
 
+    def test_a_file_of_ones_own_that_is_no_lesson_stays_where_it_is(self, ours, mine):
+        mine.mkdir()
+        (ours / "LICENSE").write_text("ours")
+        (mine / "LICENSE").write_text("of my own work")
+        for number in range(3):
+            (ours / "LICENSE").write_text(f"ours {number}")
+            assert states(mine)["LICENSE"] == "left"
+            assert sorted(contents(mine)) == [FIRST, "LICENSE", PICTURE]
+            assert (mine / "LICENSE").read_text() == "of my own work"
+        before = everything(mine)
+        copy_lessons(mine)
+        assert everything(mine) == before
+        (mine / "LICENSE").unlink()
+        assert states(mine)["LICENSE"] == "new"
+        (ours / "LICENSE").write_text("ours once more")
+        assert states(mine)["LICENSE"] == "brought up to date"
+
     def test_the_lessons_themselves_are_left_alone(self, ours):
         before = everything(ours)
         assert set(states(ours).values()) == {"unchanged"}
