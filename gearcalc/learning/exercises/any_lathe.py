@@ -151,6 +151,7 @@ def near_pairs(lathe: Lathe) -> tuple[NearPair, ...]:
 
     >>> nearest = near_pairs(demo_lathe("inch"))[0]
     >>> nearest.thread, nearest.driver, nearest.driven, round(nearest.ppm)
+    ('2.5 mm', 63, 40, 125)
     """
     found = []
     for driver, driven in _pairs(lathe):
