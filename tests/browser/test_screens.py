@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from statistics import median
 
 import pytest
 
+import gearcalc
 from gearcalc.basics.files import notebooks_folder
 from tests.browser.explorer import ExplorerOnPage
 from tests.browser.lab_page import open_in_lab, screenshot_folder
@@ -18,6 +20,7 @@ PAGE_PX, SEEN_PX, LEAST_LETTER_PX, LAPTOP = 860, 600, 9.9, {"width": 1366, "heig
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
+THREE_PLACES = ("low × 1/2", "middle × 1", "high × 2")
 HANDS = {  # what is moved, where it is not the first slider
     "Bench": ".gearcalc-table input:checked",
     "Turning train": "[aria-label='First idler']",
@@ -154,3 +157,25 @@ def _typed(explorer, text: str) -> float:
     box.fill(text)
     (took,) = explorer.press(box, "Enter")
     return took
+
+
+def places_of_a_lever_px(page, width):
+    """How high the buttons of a lever with three positions stand beside a picture."""
+    css = (Path(gearcalc.__file__).parent / "learning" / "explorers" / "shell.css").read_text(encoding="utf-8")
+    places = "".join(f"<label><input type='radio'><span>{each}</span></label>" for each in THREE_PLACES)
+    page.set_content(
+        f"<style>{css}</style><section class='gearcalc-explorer gearcalc-beside' style='width:{width}px'>"
+        "<div class='gearcalc-stage'><div class='gearcalc-hand'><div class='gearcalc-control gearcalc-choice-control'>"
+        f"<span class='gearcalc-label'>Lever</span><div class='gearcalc-choice'>{places}</div>"
+        "</div></div></div></section>"
+    )
+    return page.evaluate("document.querySelector('.gearcalc-choice').offsetHeight")
+
+
+@pytest.mark.parametrize("width", [PAGE_PX, 1040, 1200])
+def test_the_places_of_a_lever_stand_side_by_side(chromium, width):
+    page = chromium.new_page(viewport=LAPTOP)
+    try:
+        assert 30 < places_of_a_lever_px(page, width) < 45
+    finally:
+        page.close()
