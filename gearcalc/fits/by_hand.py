@@ -94,7 +94,7 @@ the second pair has +20 teeth against the first driven
 
 
 def rule_constant(lathe: Lathe) -> float:
-    """Give the k that a lathe's own shafts ask for: 2 + 2·(shaft radius + running clearance)/module, in teeth.
+    """Give the k that a lathe's own shafts ask for: 2 + 2·(thickest radius + running clearance)/module, in teeth.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> rule_constant(demo_lathe("inch")), rule_constant(demo_lathe("metric"))
@@ -102,12 +102,13 @@ def rule_constant(lathe: Lathe) -> float:
 
     `lathe`: a Lathe with a bracket. Why: m·(z₁ + z₂)/2 between the axes must be at least m·(z/2 + 1), the gear's
     outside radius, + shaft + clearance. The play between the teeth adds a little to the distance, which this leaves
-    out.
+    out. Where a train may have two studs, a gear on one may stand beside the collar of the other: so the thicker of
+    shaft and collar counts.
     Raises NotPossibleError when the lathe has no bracket or no size of gear in its file.
     """
     layout = layout_of(as_lathe(lathe))
     bracket = layout.bracket
-    return 2 + 2 * (bracket.shaft_radius_mm + bracket.running_clearance_mm) / layout.module_mm
+    return 2 + 2 * (bracket.thickest_mm + bracket.running_clearance_mm) / layout.module_mm
 
 
 _LEAST_WINDOW_MM = 0.05  # of backlash either way of what is asked for: nobody sets a mesh finer by hand

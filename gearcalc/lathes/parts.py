@@ -260,6 +260,14 @@ class Bracket:
     backlash_mm: float = field(default=0.2, validator=between(0, 2))
     cover_mm: tuple[Point, ...] | None = field(default=None, converter=_as_points)
 
+    @property
+    def thickest_mm(self) -> float:
+        """The radius of the thickest thing that a gear of a train may have to clear: of two studs, their collars too.
+
+        A gear on a single stud stands between the two shafts alone.
+        """
+        return max(self.shaft_radius_mm, self.stud_radius_mm) if self.studs > 1 else self.shaft_radius_mm
+
     @spindle_side_at_mm.validator
     def _off_the_pivot(self, _: object, value: Point) -> None:
         if value == (0, 0):

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
+from attrs import evolve
+
+from gearcalc import exercise as pose
 from gearcalc.fits.by_hand import rule_constant
 from gearcalc.lathes import demo_lathe
 from tests.how_much import MANY, exercise, in_one
@@ -39,6 +44,31 @@ class TestARuleOfYourOwn:
     def test_the_demo_lathes_own_constants(self):
         """2 + 2·(7 + 0.5)/1.25 = 14 and 2 + 2·(6 + 0.5)/1 = 15."""
         assert [rule_constant(demo_lathe(name)) for name in ("inch", "metric")] == [14, 15]
+
+    def test_of_a_lathe_whose_collars_are_thicker_than_its_shafts(self):
+        """Module 1.25, collars of 18 mm: k is 2 + (18 + 2c)/1.25, with the clearance c that the question supposes."""
+        lathe = demo_lathe("inch")
+        lathe = evolve(lathe, bracket=evolve(lathe.bracket, stud_radius_mm=9, running_clearance_mm=0.5))
+        met = set()
+        for number in range(1, 13):
+            q = pose("a-rule-of-your-own", number, lathe=lathe)
+            clear = re.search(r"and suppose at least \*\*([\d.]+) mm\*\* must", q.question)[1]
+            met.add(clear)
+            assert "Its shafts and the collars of its studs are **18 mm** across, at the thickest" in q.question
+            assert q.check(2 + (18 + 2 * float(clear)) / 1.25).is_right
+            if clear != "0.5":
+                assert q.check(2 + (18 + 2 * 0.5) / 1.25).slip == "the file's clearance"
+        assert len(met) > 1
+
+    def test_on_a_single_stud_no_gear_stands_beside_a_collar(self):
+        lathe = demo_lathe("inch")
+        lathe = evolve(lathe, bracket=evolve(lathe.bracket, stud_radius_mm=9, studs=1))
+        assert "Its shafts are **14 mm** across, and" in pose("a-rule-of-your-own", 1, lathe=lathe).question
+        assert rule_constant(lathe) == 14
+
+    def test_whoever_keeps_the_shops_number_is_not_told_to_round(self):
+        slips = {exercise("a-rule-of-your-own", class_number=number).check(15).slip for number in MANY}
+        assert slips == {"the shop's own"}
 
 
 class TestDoesItClear:

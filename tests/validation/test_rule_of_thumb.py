@@ -80,6 +80,17 @@ class TestRuleConstant:
         beside = {gap[:2]: gap[2] for gap in gaps}["40 on the stud", "spindle-side shaft"]
         assert beside == pytest.approx(lathe.bracket.running_clearance_mm)
 
+    def test_at_just_that_margin_it_clears_the_thicker_collar_of_the_other_stud(self):
+        lathe = bench(module_mm=1.0, shaft_radius_mm=4.0, stud_radius_mm=9.0, studs=2)
+        margin = round(rule_constant(lathe))
+        assert margin == 2 + 2 * (9 + lathe.bracket.running_clearance_mm)
+        train = Train((40, 30, 24), (60, 30 + margin, 24))  # the second pair has `margin` teeth more than the 60
+        apart = (30 + 30 + margin) / 2  # from stud to stud
+        places = ((-50.0, 0.0), (0.0, 0.0), (0.0, apart), (24.0, apart))
+        gaps = {gap[:2]: gap[2] for gap in clearances(lathe, train, places, (0, 1, 2))}
+        found = [mm for parts, mm in gaps.items() if "60" in parts[0] and "stud" in parts[1]]
+        assert found == [pytest.approx(lathe.bracket.running_clearance_mm)], gaps
+
     def test_no_bracket(self):
         with pytest.raises(NotPossibleError):
             rule_constant(gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 60]'))

@@ -161,16 +161,23 @@ def a_rule_of_your_own(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         who, module = "A lathe", draw.choice(_MODULES)
         size, across = f"module {decimal(module)} mm", Fraction(draw.randrange(10, 21, 2))
+        thick, in_file, suppose = f"The shafts and the collars of the studs are **{decimal(across)} mm** across", None, ""
     else:
-        who, (module, size), across = whose(lathe), _size_of(draw, lathe), _shaft_of(draw, lathe)
+        who, (module, size), (across, thick) = whose(lathe), _size_of(draw, lathe), _thickest_of(draw, lathe)
+        in_file, suppose = Fraction(decimal(lathe.bracket.running_clearance_mm, 3)) if lathe.bracket else None, "suppose "
     clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
-    k = 2 + (across + 2 * clearance) / module
+    k, of_file = (None if c is None else 2 + (across + 2 * c) / module for c in (clearance, in_file))
+    assert k is not None
     return Task(
-        question=f"""{who} has gears of **{size}**. The shafts and the collars of the studs are
-            **{decimal(across)} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k,
-            in teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
+        question=f"""{who} has gears of **{size}**. {thick}, and {suppose}at least **{decimal(clearance)} mm** must stay
+            clear of them. Which k, in teeth, should then stand in this lathe's own rule of thumb in place of the shop's
+            {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
         slips={
+            f"""the shop's own: {SHOP_CONSTANT} is the shop's number, for no lathe in particular. Work out that of this
+            lathe.""": Fraction(SHOP_CONSTANT),
+            """the file's clearance: That is with the clearance in the lathe file. The question supposes
+            another.""": None if of_file is None or of_file == k else about(of_file),
             """diameter for radius: The shaft is that much across. From its centre only half of that is in the
             way.""": about(2 + 2 * (across + clearance) / module),
             """tips forgotten: The gear beside is larger than its pitch circle: its teeth stand out by one
@@ -201,10 +208,13 @@ def _size_of(draw: Draw, lathe: Lathe) -> tuple[Fraction, str]:
     return module, f"module {decimal(module)} mm"
 
 
-def _shaft_of(draw: Draw, lathe: Lathe) -> Fraction:
-    """How thick its shafts are, mm, as it is written."""
+def _thickest_of(draw: Draw, lathe: Lathe) -> tuple[Fraction, str]:
+    """How thick is what a gear may stand beside, mm, as it is written, and in words."""
     draw.needs(lathe.bracket is not None, "has no bracket in its file")
-    return Fraction(decimal(2 * lathe.bracket.shaft_radius_mm, 2)) if lathe.bracket else Fraction(0)
+    assert lathe.bracket is not None
+    across = Fraction(decimal(2 * lathe.bracket.thickest_mm, 2))
+    collars = " and the collars of its studs" if lathe.bracket.studs > 1 else ""
+    return across, f"Its shafts{collars} are **{decimal(across)} mm** across{', at the thickest' * bool(collars)}"
 
 
 @poses("does-it-clear", lesson=7, goal=2, title="Does it clear?")

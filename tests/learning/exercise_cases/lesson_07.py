@@ -132,6 +132,7 @@ def a_rule_of_your_own() -> Case:
             ("tips forgotten", k(q, tips=0)),
             ("clearance forgotten", k(q, clear=Fraction(0))),
             ("half of it", k(q) / 2),
+            ("the shop's own", 15),
         ]
 
     return Case(lambda q: [k(q), float(k(q)), f"{float(k(q)):.3f} teeth"], slips, lambda q: f"{float(k(q)):.2f}")
