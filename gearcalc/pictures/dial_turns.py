@@ -21,6 +21,7 @@ from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, over_lin
 _SIZE_PX = (800, 272)
 _FROM, _TO, _RULER_Y = 156.0, 776.0, 150.0
 _MOST_TURNS, _MOST_TICKS = 4, 260
+_BETWEEN_NUMBERS_PX = 6.0
 
 
 def dial_turns(rule: DialRule, teeth: int | None = None, turns: int = 3) -> Picture:
@@ -69,8 +70,10 @@ def _line_1(rule: DialRule, gear: DialGearChoice, turn: int) -> str:
 def _marks(rule: DialRule, gear: DialGearChoice, lines: list[DialLine], turns: int) -> list[Svg]:
     shown = turns * gear.teeth
     step = (_TO - _FROM) / shown
+    each_numbered = _numbered_every(rule, shown, step) == 1
     return [
         *(note(words, LEFT_PX, y) for words, y in _NAMES),
+        note("in the groove after" if each_numbered else "some are after", LEFT_PX, _RULER_Y + 54),
         *(_turn(n, _FROM + n * gear.teeth * step, gear.teeth * step) for n in range(turns)),
         rect(_FROM, _RULER_Y - 24, _TO, _RULER_Y, style.tint(style.ORANGE, 0.16)),
         rect(_FROM, _RULER_Y, _TO, _RULER_Y + 24, style.tint(style.SKY, 0.28)),
@@ -90,7 +93,6 @@ _NAMES = (
     ("line at the mark", 107.0),
     ("leadscrew threads", _RULER_Y - 8),
     ("leads of the thread", _RULER_Y + 17),
-    ("in the groove after", _RULER_Y + 54),
     ("line 1 again", _RULER_Y + 78),
 )
 
@@ -108,15 +110,24 @@ def _ticks(apart: float, count: float, long: float) -> Svg:
 
 
 def _together(rule: DialRule, shown: int, step: float) -> Iterator[Svg]:
-    """A bar through both rulers wherever a groove is back, and how many leadscrew threads have gone by there."""
+    """A bar and a triangle wherever a groove is back; how many leadscrew threads have gone by, where there is room."""
     caught = [n for n in range(shown + 1) if rule.catches(n)]
+    apart = step * (rule.threads or shown)
     bars = "".join(f"M{_FROM + n * step:.2f} {_RULER_Y - 24}v48" for n in caught)
-    yield drawn_line(bars, style.BLUE, min(5.0, step * (rule.threads or shown) / 2))
-    every = ceil(30 / (step * (rule.threads or shown)))
-    for n in caught[::every]:
+    yield drawn_line(bars, style.BLUE, min(5.0, apart / 2))
+    half = min(4.5, apart / 2 - 0.5)
+    every = _numbered_every(rule, shown, step)
+    for place, n in enumerate(caught):
         x = _FROM + n * step
-        yield shape(f"M{x:.2f} {_RULER_Y + 27}l-4.5 9h9Z", style.BLUE)
-        yield bold(str(n), x, _RULER_Y + 54, size=style.WORD_PX, anchor="middle")
+        yield shape(f"M{x:.2f} {_RULER_Y + 27}l{-half:.2f} 9h{2 * half:.2f}Z", style.BLUE)
+        if not place % every:
+            yield bold(str(n), x, _RULER_Y + 54, size=style.WORD_PX, anchor="middle")
+
+
+def _numbered_every(rule: DialRule, shown: int, step: float) -> int:
+    """Of the places where a groove is back: 1 where each has room for its number, 2 where every other one has."""
+    wide = style.text_width_px(str(shown), style.WORD_PX) + _BETWEEN_NUMBERS_PX
+    return ceil(wide / (step * (rule.threads or shown)))
 
 
 def _flags(gear: DialGearChoice, lines: list[DialLine], step: float) -> Iterator[Svg]:

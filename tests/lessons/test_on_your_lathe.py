@@ -147,6 +147,55 @@ class TestExercisesOnYourLathe:
             check_exercise(name, number, lathe)
 
 
+class TestWhatStandsBesideTheGearsIsMissed:
+    """Lever at 1/3, first driver at 3/4, in each exercise whose answer grows with them: each forgotten one is named."""
+
+    LATHE = gc.Lathe.from_toml(
+        'name = "Both"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 80]\n'
+        'spindle_side.ratio = "3/4"\n[[gearbox]]\nlever = "slow"\nratio = "1/3"'
+    )
+    FORGOTTEN = (
+        ("lever overlooked", Fraction(3)),
+        ("first driver overlooked", Fraction(4, 3)),
+        ("lever and first driver overlooked", Fraction(4)),
+    )
+
+    @pytest.mark.parametrize(
+        "name", ["threads-from-one-pair", "what-should-it-measure", "lead-upside-down", "feed-from-the-gears"]
+    )
+    def test_by_how_much_it_is_out(self, name):
+        for slip, factor in self.FORGOTTEN:
+            told = set()
+            for number in range(1, 13):
+                q = gc.exercise(name, number, lathe=self.LATHE)
+                told.add(q.check(f"{float(q.task.answer.value * factor):.6f} mm").slip)
+            assert slip in told, (name, slip, told)
+
+    def test_teeth_and_ppm_of_a_first_driver_forgotten(self):
+        for name, wrong in (
+            ("on-to-the-next-start", lambda teeth: teeth * Fraction(4, 3)),
+            ("ppm-of-a-near-miss", lambda ppm: ((1 + ppm / 10**6) * Fraction(4, 3) - 1) * 10**6),
+        ):
+            asked = [gc.exercise(name, number, lathe=self.LATHE) for number in range(1, 13)]
+            assert "first driver overlooked" in {q.check(wrong(Fraction(q.task.answer.value))).slip for q in asked}
+
+    @pytest.mark.parametrize("name", ABOUT_ANY_LATHE)
+    def test_what_turns_once_is_named(self, name):
+        """'3/4 times while it turns once' could be said of the first driver itself."""
+        question = gc.exercise(name, 1, lathe=self.LATHE).question
+        assert ("the spindle turns once" in question) is ("3/4" in question)
+
+    def test_the_ratio_taken_out_once(self):
+        told = set()
+        for number in range(1, 13):
+            q = gc.exercise("lead-upside-down", number, lathe=self.LATHE)
+            driver, driven = (
+                int(re.search(rf"{gear} \*\*(\d+)", q.question)[1]) for gear in ("driver has", "driven gear")
+            )
+            told.add(q.check(f"{float(q.task.answer.value * driver / driven):.6f} mm").slip)
+        assert told == {"ratio once"}
+
+
 class TestFewGearsForAFeed:
     """Lesson 11: a feed within ten per cent is near enough, and the fewest gears give it."""
 

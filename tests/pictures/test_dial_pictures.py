@@ -7,14 +7,17 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
+from attrs import evolve
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
-from gearcalc.lathes import demo_lathe
+from gearcalc.lathes import Leadscrew, demo_lathe
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face
 from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.threads import Thread
+from tests.how_much import in_one
+from tests.learning.exercise_cases.reading import lead_said
 from tests.pictures.kinds import BARE, INCH, METRIC, all_of, with_dial
 from tests.pictures.svg_texts import SPACE, words_of
 
@@ -67,6 +70,27 @@ class TestDialTurns:
         assert [words.text for words in words_of(svg) if words.text in ("8", "16", "24", "32", "40", "48")].count(
             "24"
         ) == 1
+
+    @in_one(
+        "thread, screw, gear",
+        [("14 tpi", "6 tpi", 24), ("12 tpi", "8 tpi", 16), ("16 tpi", "8 tpi", 16), ("16 tpi", "8 tpi", 60)],
+    )
+    def test_a_triangle_wherever_a_groove_is_back_even_where_numbers_have_no_room(self, thread, screw, gear):
+        svg = dial_turns(dial(evolve(with_dial((gear, 4)), leadscrew=Leadscrew(lead_said(screw))), thread)).svg
+        per_inch, of_screw = (int(each.split()[0]) for each in (thread, screw))
+        back = [n for n in range(3 * gear + 1) if n * per_inch % of_screw == 0]  # whole leads in n leadscrew threads
+        triangles = [
+            one.get("d")
+            for one in ElementTree.fromstring(svg).iter(f"{SPACE}path")
+            if " 177.0l" in (one.get("d") or "")
+        ]
+        assert len(triangles) == len(back)
+        texts = [words.text for words in words_of(svg)]
+        each_is_numbered = all(str(n) in texts for n in back)
+        assert ("in the groove after" in texts) is each_is_numbered
+        assert ("some are after" in texts) is not each_is_numbered
+        if thread == "14 tpi":
+            assert each_is_numbered
 
     def test_a_line_that_serves_once_is_told_from_one_that_serves_each_time(self, drawn):
         # 16 teeth, 8 lines, p = 5: in the groove 10, 20, 30 and 40 threads on, each time at another line.

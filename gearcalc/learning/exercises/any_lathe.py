@@ -22,6 +22,7 @@ METRIC = ("0.5 mm", "0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm",
 INCH = tuple(f"{tpi} tpi" for tpi in (8, 9, 10, 11, 12, 13, 14, 16, 18, 20, 24, 28, 32, 40))
 _SENSIBLE_MM = Fraction(1, 20), Fraction(60)
 _MOST_TRIES = 60
+FIRST_DRIVER = "The first driver does not turn as the spindle does: count that in."
 
 
 def across(lathe: Lathe) -> tuple[str, ...]:
@@ -107,18 +108,23 @@ def _bare(lathe: Lathe) -> Lathe:
     return evolve(lathe, bracket=None, plate=())
 
 
-def slips_beside_the_gears(cuts: Setup) -> SlipTable:
-    """What comes out where a learner overlooks what stands before and behind the gears."""
+def slips_beside_the_gears(cuts: Setup, leads: Fraction | int = 1) -> SlipTable:
+    """What comes out where a learner overlooks what stands before and behind the gears.
+
+    `leads`: how many leads long is what was asked for, mm.
+    """
     lever = cuts.lathe.levers[cuts.lever] if cuts.lever is not None else Fraction(1)
+    spindle, length = cuts.lathe.spindle_ratio, leads * cuts.lead_mm
     return {
         "lever overlooked: The lever turns the leadscrew at another rate: count it in.": (
-            cuts.lead_mm / lever if lever != 1 else None
+            length / lever if lever != 1 else None
         ),
         "lever the wrong way: Does the lever make the leadscrew turn more, or less?": (
-            cuts.lead_mm / lever**2 if lever != 1 else None
+            length / lever**2 if lever != 1 else None
         ),
-        "first driver overlooked: The first driver does not turn as the spindle does: count that in.": (
-            cuts.lead_mm / cuts.lathe.spindle_ratio if cuts.lathe.spindle_ratio != 1 else None
+        f"first driver overlooked: {FIRST_DRIVER}": length / spindle if spindle != 1 else None,
+        "lever and first driver overlooked: Neither the lever nor the first driver goes turn for turn: count them.": (
+            length / (lever * spindle) if lever != 1 != spindle and lever * spindle != 1 else None
         ),
     }
 

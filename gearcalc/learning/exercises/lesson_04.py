@@ -14,7 +14,7 @@ from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, SlipTable, about
-from gearcalc.learning.exercises.any_lathe import described, drawn_near
+from gearcalc.learning.exercises.any_lathe import FIRST_DRIVER, described, drawn_near
 from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
 from gearcalc.learning.exercises.notes import Table
@@ -93,6 +93,9 @@ def _ppm_on(draw: Draw, lathe: Lathe) -> Task:
                 (cut / lead / lathe.levers[pair.lever] - 1) * 10**6
                 if pair.lever is not None and lathe.levers[pair.lever] != 1
                 else None
+            ),
+            f"first driver overlooked: {FIRST_DRIVER}": (
+                (cut / lead / lathe.spindle_ratio - 1) * 10**6 if lathe.spindle_ratio != 1 else None
             ),
         },
         hints="""Error = (cut − wanted) / wanted, both as leads in the same unit.

@@ -161,10 +161,17 @@ def a_rule_of_your_own(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         who, module = "A lathe", draw.choice(_MODULES)
         size, across = f"module {decimal(module)} mm", Fraction(draw.randrange(10, 21, 2))
-        thick, in_file, suppose = f"The shafts and the collars of the studs are **{decimal(across)} mm** across", None, ""
+        thick, in_file, suppose = (
+            f"The shafts and the collars of the studs are **{decimal(across)} mm** across",
+            None,
+            "",
+        )
     else:
         who, (module, size), (across, thick) = whose(lathe), _size_of(draw, lathe), _thickest_of(draw, lathe)
-        in_file, suppose = Fraction(decimal(lathe.bracket.running_clearance_mm, 3)) if lathe.bracket else None, "suppose "
+        in_file, suppose = (
+            Fraction(decimal(lathe.bracket.running_clearance_mm, 3)) if lathe.bracket else None,
+            "suppose ",
+        )
     clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
     k, of_file = (None if c is None else 2 + (across + 2 * c) / module for c in (clearance, in_file))
     assert k is not None

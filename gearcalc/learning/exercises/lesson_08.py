@@ -17,7 +17,7 @@ from gearcalc.lathes import Dial, DialGear, Lathe
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about, told_apart
-from gearcalc.learning.exercises.any_lathe import drawn_setup, whose
+from gearcalc.learning.exercises.any_lathe import FIRST_DRIVER, drawn_setup, whose
 from gearcalc.learning.exercises.benches import bench, leadscrew_with, plain_lathe, said
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
@@ -246,7 +246,9 @@ def on_to_the_next_start(draw: Draw, lathe: Lathe | None = None) -> Task:
     (a, c), (b, d) = (tuple(map(plain, side)) for side in (mounted.train.drivers, mounted.train.driven))
     teeth, upside_down = first * Fraction(c * a, b * starts), first * Fraction(c * b, a * starts)
     draw.only_if(teeth.denominator == 1, "has no gears with which the next start is a whole number of teeth away")
-    turns_so = "turns with the spindle, turn for turn" if first == 1 else f"turns {first} times while it turns once"
+    turns_so = (
+        f"turns {first} times while the spindle turns once" if first != 1 else "turns with the spindle, turn for turn"
+    )
     return Task(
         question=f"""A thread with **{starts} starts** is cut {on_whose}with the train
             **{Train((a, c), (b, d))}**; the first driver {turns_so}. One start is done. You open the mesh at
@@ -261,6 +263,7 @@ def on_to_the_next_start(draw: Draw, lathe: Lathe | None = None) -> Task:
             """the first driver: So many go past at the first driver. The second one's mesh is
             open.""": about(first * Fraction(a, starts)),
             "second mesh counted: The second mesh is open: what comes after it stands still.": about(teeth * c / d),
+            f"first driver overlooked: {FIRST_DRIVER}": about(teeth / first) if first != 1 else None,
         },
         hints=f"""While the spindle turns once, how far does the first driven gear turn, and the second driver with it?
             Of that, 1/{starts}. Times the teeth of the second driver.""",

@@ -16,7 +16,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
-from gearcalc.learning.exercises.any_lathe import described, drawn_setup
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import UPSIDE_DOWN, bench, compound_setups, derived, leadscrew_of, said
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
@@ -313,7 +313,7 @@ def what_should_it_measure(draw: Draw, lathe: Lathe | None = None) -> Task:
         draw.only_if(Fraction(1, 4) <= setup.lead_mm <= 12, "has no gears that cut a lead from 0.25 to 12 mm")
         about_it = f"{described(lathe, setup.lever)} It"
     turns, lead, gears = draw.choice((5, 10, 20)), setup.lead_mm, setup.train.ratio
-    upside_down, forgotten = turns * lead / gears**2, turns * lead / gears
+    upside_down, forgotten, alone = turns * lead / gears**2, turns * lead / gears, turns * setup.lathe.leadscrew_lead_mm
     all_apart = told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, forgotten)
     draw.only_if(all_apart, "has no gears that cut another lead than its leadscrew's, from 0.25 to 12 mm")
     how_many = f"From groove nought to groove {turns} the spindle makes how many turns?"
@@ -326,8 +326,10 @@ def what_should_it_measure(draw: Draw, lathe: Lathe | None = None) -> Task:
             "one lead: That is from one groove to the next.": about(lead),
             f"one too few: {how_many}": about((turns - 1) * lead),
             f"one too many: {how_many}": about((turns + 1) * lead),
-            """gears forgotten: So far would the carriage go if the leadscrew turned with the
-            spindle.""": about(forgotten),
+            """leadscrew alone: So far would the carriage go if the leadscrew turned with the
+            spindle.""": about(alone),
+            "gears forgotten: The gears are left out there.": about(forgotten) if forgotten != alone else None,
+            **slips_beside_the_gears(setup, turns),
         },
         hints="""First the lead: leadscrew × drivers / driven, and what else turns the leadscrew faster or slower.
             From nought to a groove's number there are as many leads as the number says.""",

@@ -16,7 +16,7 @@ from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
-from gearcalc.learning.exercises.any_lathe import described, drawn_setup
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import bench, derived, lead_of, leadscrew_of, said, simple_setups
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
@@ -217,6 +217,7 @@ def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
     draw.only_if(Fraction(1, 10) <= turned.lead_mm <= 50, lacks)  # a bare number may be a lead, or threads per inch
     draw.only_if(told_apart(turned.lead_mm, *leads, *(INCH_MM / lead for lead in leads)), lacks)
     a_lead = f"{'a lead of ' if '≈' in said(cuts.lead_mm) else ''}{said(cuts.lead_mm)}"
+    once = cuts.lead_mm / cuts.train.ratio
     driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
     return Task(
         question=f"""{about_it} For {a_lead} the driver has **{driver}** teeth and the driven gear
@@ -225,6 +226,9 @@ def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
         slips={
             "as it was meant: That is what was meant. Upside down the driver has become the driven gear.": cuts.lead_mm,
             "leadscrew alone: That is the leadscrew without any gears.": lathe.leadscrew_lead_mm,
+            """ratio once: That is without any gears: the ratio is taken out once. Upside down it counts the other way
+            too.""": once if once != lathe.leadscrew_lead_mm else None,
+            **slips_beside_the_gears(turned),
             """the wrong way once more: That is finer still. Upside down the larger gear drives, so the leadscrew turns
             faster than it should.""": about(cuts.lead_mm * cuts.train.ratio),
             """the square the wrong way: The square of the ratio is right. But upside down makes the lead longer, and

@@ -19,7 +19,7 @@ from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.pieces import plain
 from gearcalc.learning.exercises.answers import Choice, about
-from gearcalc.learning.exercises.any_lathe import described, drawn_setup
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
@@ -65,6 +65,7 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
             turn.""": about(1 / feed),
             """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in it
             too.""": about(feed / cuts.lathe.leadscrew_lead_mm),
+            **slips_beside_the_gears(cuts, share),
         },
         hints=f"""First as if you cut a thread: leadscrew times driver over driven, and what else turns the leadscrew.
             {last_step}""",

@@ -197,7 +197,7 @@ def what_should_it_measure() -> Case:
             ("one lead", screw * gears),
             ("one too few", (turns - 1) * screw * gears),
             ("one too many", (turns + 1) * screw * gears),
-            ("gears forgotten", turns * screw),
+            ("leadscrew alone", turns * screw),
         ]
 
     return Case(right, slips, lambda q: f"{float(parts(q)[0] * parts(q)[1] * parts(q)[2]):g}")
