@@ -48,7 +48,9 @@ class TestFitBenchView:
 
     def test_placed_for_me_it_stands_where_the_fit_has_it(self):
         view = fit_bench_view(INCH, train="(40 · 30)/(80 · 60)", placed=FOR_ME)
-        assert view.note == "It goes on like this. The second stud stands empty."
+        assert view.note == (
+            "In another order: (30 · 40)/(60 · 80). It goes on like this. The second stud stands empty."
+        )
         assert {row["it is"] for row in view.facts[:2]} == {"good: 0.2 mm of backlash"}
 
     def test_a_misfit_placed_for_me_says_why(self):
@@ -101,7 +103,8 @@ class TestFitBench:
                 continue
             explorer = fit_bench(lathe, train)
             explorer.set(placed=FOR_ME)
-            assert explorer.shown.note.startswith("It goes on like this.")
+            assert "It goes on like this." in explorer.shown.note
+            assert explorer.values["train"] == str(train)  # as it was typed
             explorer.set(placed=BY_HAND)
             assert explorer.shown.note.startswith("It goes on like this.")
             seen += 1
@@ -117,8 +120,19 @@ class TestFitBench:
         explorer = fit_bench(INCH, placed=True)
         explorer.set(train="20/80")
         assert explorer.values["placed"] == FOR_ME
-        assert "idler" in explorer.values["train"]
+        assert explorer.values["train"] == "20/80"
+        assert explorer.shown.note.startswith("With an idler: 20/80, idler 35. It goes on like this.")
+
+    def test_an_order_that_goes_on_as_it_was_typed_is_kept(self):
+        """Lesson 07 shows that (20 · 65)/(60 · 25) goes on as written, and asks why (40 · 30)/(80 · 60) does not."""
+        explorer = fit_bench(INCH, "(20 · 65)/(60 · 25)")
+        explorer.set(placed=FOR_ME)
         assert explorer.shown.note.startswith("It goes on like this.")
+        assert explorer.values["train"] == "(20 · 65)/(60 · 25)"
+        explorer.set(train="(40 · 30)/(80 · 60)")
+        assert explorer.shown.note.startswith("In another order: (30 · 40)/(60 · 80). It goes on like this.")
+        explorer.set(placed=BY_HAND)
+        assert explorer.values["train"] == "(30 · 40)/(60 · 80)"
 
     def test_nonsense_leaves_the_last_good_picture(self):
         explorer = fit_bench(INCH, placed=True)

@@ -67,7 +67,8 @@ def fit_bench_view(
     rows = [_mesh_row(mesh) for mesh in drawing.meshes]
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
     rows += [_gap_row(drawing, gap) for gap in shown]
-    note = f"{_verdict(drawing, found)} {had_in_words(lathe.gear_set, not_owned)}".rstrip()
+    otherwise = _otherwise_than(chosen, found.train) if found is not None else ""
+    note = f"{otherwise}{_verdict(drawing, found)} {had_in_words(lathe.gear_set, not_owned)}".rstrip()
     empty = ORDINALS[len(drawing.axes_mm) - 2 : drawing.layout.bracket.studs]
     idle = {f"{which}_{what}": "stands empty" for which in empty for what in ("stud", "slot")}
     return page.View(drawing.picture(), tuple(rows), note, idle=idle)
@@ -104,7 +105,20 @@ def _number(given: object, what: str) -> float:
 
 @lru_cache(maxsize=64)
 def _fitted(lathe: Lathe, train: Train) -> Fit:
-    return fit(lathe, train)
+    """Where a train goes on: in the order given, unless another one needs fewer idlers."""
+    best, in_order = fit(lathe, train), fit(lathe, train, keep_order=True)
+    return in_order if in_order.goes_on and _idlers(in_order.train) <= _idlers(best.train) else best
+
+
+def _idlers(train: Train) -> int:
+    return sum(map(len, train.idlers))
+
+
+def _otherwise_than(given: Train, placed: Train) -> str:
+    """What is not as it was typed, said first."""
+    if (placed.drivers, placed.driven) != (given.drivers, given.driven):
+        return f"In another order: {placed}. "
+    return f"With {'an idler' if _idlers(placed) == 1 else 'idlers'}: {placed}. " if placed != given else ""
 
 
 def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
@@ -127,20 +141,28 @@ def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
 def settle(lathe: Lathe, before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
     """What the controls come to: placed for me, they stand where fit() has them; moved since, they are by hand.
 
+    The train stays as it was typed while it is placed for me; by hand it goes on as it stood in the picture.
+
     >>> from gearcalc.lathes import demo_lathe
     >>> values = {"train": "(40 · 30)/(80 · 60)", "swing": 0, "first_stud": 0, "placed": "for me"}
-    >>> settle(demo_lathe("inch"), {**values, "placed": "by hand"}, values)["swing"]
-    -31.46
-    >>> settle(demo_lathe("inch"), values, {**values, "swing": 5})["placed"]
-    'by hand'
+    >>> placed = settle(demo_lathe("inch"), {**values, "placed": "by hand"}, values)
+    >>> placed["swing"], placed["train"]
+    (-31.46, '(40 · 30)/(80 · 60)')
+    >>> by_hand = settle(demo_lathe("inch"), placed, {**placed, "swing": 5})
+    >>> by_hand["placed"], by_hand["train"]
+    ('by hand', '(30 · 40)/(60 · 80)')
     """
+    was_placed = before.get("placed") == FOR_ME
     if after.get("placed") != FOR_ME:
+        if was_placed and after.get("train") == before["train"]:
+            return {**after, "train": placed_for_me(lathe, after["train"])["train"]}
         return dict(after)
     moved = any(before[name] != after[name] for name in after if name not in ("train", "placed"))
     placed = placed_for_me(lathe, after["train"])
-    if moved and before["placed"] == FOR_ME and any(after[name] != value for name, value in placed.items()):
-        return {**after, "placed": BY_HAND}
-    return {**after, **placed}
+    stands = {name: value for name, value in placed.items() if name != "train"}
+    if moved and was_placed and any(after[name] != value for name, value in stands.items()):
+        return {**after, "placed": BY_HAND, "train": placed["train"]}
+    return {**after, **stands}
 
 
 def _mesh_row(mesh: MeshState) -> Row:
@@ -186,8 +208,10 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     >>> explorer.shown.note
     'Not yet: 2 meshes to set right. The second stud stands empty.'
     >>> explorer.set(placed="for me")
-    >>> explorer.shown.facts[0]["it is"], explorer.values["train"], explorer.values["swing"]
-    ('good: 0.2 mm of backlash', '(30 · 40)/(60 · 80)', -31.46)
+    >>> explorer.shown.facts[0]["it is"], explorer.values["swing"]
+    ('good: 0.2 mm of backlash', -31.46)
+    >>> explorer.shown.note
+    'In another order: (30 · 40)/(60 · 80). It goes on like this. The second stud stands empty.'
 
     `train`: what stands in the box at first, a Train or its text; `placed`: start where fit() puts it.
     Raises NotPossibleError, saying what to add, when the lathe has no bracket or no size of gear in its file;
@@ -197,7 +221,7 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     layout, chosen = layout_of(lathe), typed.read_train(lathe, train, "the train")[0]
     low, high = layout.bracket.swing_deg
     longest = int(max(slot.length for slot in layout.slots) / _STEP + 1e-6) * _STEP  # the slider's end: no farther
-    starts: dict[str, Any] = {"train": str(chosen), **(placed_for_me(lathe, chosen) if placed else {})}
+    starts: dict[str, Any] = {**(placed_for_me(lathe, chosen) if placed else {}), "train": str(chosen)}
     controls = [
         page.text_box("train", "Train", starts["train"], wide=True),
         page.choice("placed", "Placed", (BY_HAND, FOR_ME), FOR_ME if placed else BY_HAND),
