@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from unicodedata import normalize
 
 from attrs import frozen
 
@@ -14,8 +15,10 @@ from gearcalc.learning.answer_book import read_class_number
 
 MOST_LEARNERS = 2000
 _LARGEST_FILE = 1_000_000
-_LONGEST_NAME = 80
-_HEADS_OF_NUMBERS = {"number", "class number", "class_number", "no", "no."}
+_LONGEST_NAME = 200
+_HEADS_OF_NUMBERS = {"number", "class number", "class no", "no", "nr", "#"}
+_GIVEN_NAMES = {"first", "given", "middle", "firstname", "forename", "vorname", "prénom"}
+_OF_NAMES = {"name", "names", "full", "last", "family", "surname", "lastname", "learner", "apprentice", "student"}
 _WRITE_IT_SO = "Write numbers like '1-24' or '1-8, 12, 15', or name a file that ends in .csv."
 _ROWS_LOOK_SO = "Give each learner a row: the class number, then the name."
 
@@ -38,9 +41,10 @@ def class_list(given: str | Path) -> tuple[Learner, ...]:
     ['class number 1', 'class number 2', 'class number 3', 'class number 8']
 
     `given`: class numbers, 0 to a million, with ranges; or the name of a file ending .csv, a row for each learner with
-    the class number and the name, parted by commas, semicolons or tabs; a first row of heads says which is which.
-    At most 2,000 learners. Raises ValueOutOfRangeError for what can't be read or a number that stands twice, and
-    NotPossibleError for a file that can't be opened.
+    the class number and the name, parted by commas, semicolons or tabs; a first row of heads says which is which. A
+    name in several columns is put together, first name before surname where the heads say so; without heads all columns
+    but the number are the name. At most 2,000 learners. Raises ValueOutOfRangeError for what can't be read or a number
+    that stands twice, and NotPossibleError for a file that can't be opened.
     """
     path = Path(given)
     learners = (
@@ -86,16 +90,28 @@ def _each_once(found: Iterable[tuple[int, str]]) -> Iterator[int]:
 
 def _from_file(path: Path) -> Iterator[Learner]:
     rows = _rows(path)
-    swapped = False
+    heads: list[str] = []
+    number = 0
     if rows and not any(_is_number(cell) for cell in rows[0][1]):
-        heads = [cell.casefold() for cell in rows.pop(0)[1]]
-        swapped = len(heads) > 1 and heads[1] in _HEADS_OF_NUMBERS
+        heads = [cell.casefold().replace("_", " ").rstrip(".") for cell in rows.pop(0)[1]]
+        number = next((column for column, head in enumerate(heads) if head in _HEADS_OF_NUMBERS), 0)
     elif rows and len(rows[0][1]) > 1:
-        swapped = not _is_number(rows[0][1][0])
+        number = int(not _is_number(rows[0][1][0]))
     _few_enough(len(rows), str(path))
-    names = [_name_in(cells, 0 if swapped else 1) for _, cells in rows]
-    numbers = ((_number_in(cells, int(swapped), where), where) for where, cells in rows)
+    names = [_name_in(cells, _columns_of_names(heads, number, len(cells))) for _, cells in rows]
+    numbers = ((_number_in(cells, number, where), where) for where, cells in rows)
     return map(Learner, _each_once(numbers), names)
+
+
+def _columns_of_names(heads: Sequence[str], number: int, count: int) -> list[int]:
+    """The columns that make up a name, first names before the others; all but the number where no head tells."""
+    others = [column for column in range(count) if column != number]
+    if not heads:
+        return others
+    said = {column: set(heads[column].split()) if column < len(heads) else set() for column in others}
+    named = [column for column in others if said[column] <= _OF_NAMES | _GIVEN_NAMES]
+    given = [column for column in named if said[column] & _GIVEN_NAMES]
+    return [*given, *(column for column in named if column not in given)] or others[:1]
 
 
 def _rows(path: Path) -> list[tuple[str, list[str]]]:
@@ -140,9 +156,9 @@ def _number_in(cells: list[str], column: int, where: str) -> int:
         ) from None
 
 
-def _name_in(cells: list[str], column: int) -> str:
-    name = " ".join(without_controls(cells[column]).split()) if column < len(cells) else ""
-    return name[:_LONGEST_NAME]
+def _name_in(cells: list[str], columns: Iterable[int]) -> str:
+    name = " ".join(normalize("NFC", without_controls(" ".join(cells[column] for column in columns))).split())
+    return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
 
 
 def _few_enough(count: int, where: str) -> None:

@@ -61,6 +61,29 @@ class TestAFile:
     def test_the_columns_are_told_by_their_heads_or_what_is_in_them(self, text, tmp_path):
         assert class_list(written(tmp_path, text)) == (Learner(1, "Ada Reed"), Learner(2, "Ben Low"))
 
+    @in_one(
+        "text",
+        [
+            "No.,Surname,First\n1,Reed,Ada\n2,Low,Ben\n",
+            "First name;Last name;Class number\nAda;Reed;1\nBen;Low;2\n",
+            "class_number,name,given name,e-mail,group\n1,Reed,Ada,ada@example.org,B\n2,Low,Ben,,B\n",
+            "1,Ada,Reed\n2,Ben,Low\n",
+            "number,name,\n1,Ada,Reed\n2,Ben,Low\n",
+            "Group name,no,username,family name,first name\nA,1,r1,Reed,Ada\nA,2,l2,Low,Ben\n",
+        ],
+        repr,
+    )
+    def test_a_name_in_several_columns_is_put_together(self, text, tmp_path):
+        assert class_list(written(tmp_path, text)) == (Learner(1, "Ada Reed"), Learner(2, "Ben Low"))
+
+    def test_a_long_name_stays_whole_and_one_without_end_is_seen_to_be_cut(self, tmp_path):
+        long, endless = "Maximiliana " * 8 + "Reed", "x" * 500
+        names = [learner.name for learner in class_list(written(tmp_path, f"1,{long}\n2,{endless}\n"))]
+        assert names == [long, "x" * 199 + "…"]
+
+    def test_a_letter_with_its_accent_apart_is_one_letter(self, tmp_path):
+        assert class_list(written(tmp_path, "1,Zoe\u0308 Reed\n"))[0].name == "Zo\u00eb Reed"
+
     def test_numbers_alone_will_do(self, tmp_path):
         assert class_list(written(tmp_path, "4\n9\n")) == (Learner(4), Learner(9))
 
