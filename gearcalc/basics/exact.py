@@ -1,4 +1,4 @@
-"""Exact numbers: fractions, and fractions times π. Nothing here is ever rounded.
+"""Exact numbers: fractions, and fractions times π. Nothing here is rounded but by half_up().
 
 A lead in millimetres is a Fraction; that of a module or diametral-pitch worm is a Fraction times π.
 Comparisons with π are decided by rational bounds of π that are tightened until they decide.
@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, total_ordering
-from math import inf, isfinite, pi
+from math import floor, inf, isfinite, pi
 from typing import TYPE_CHECKING, TypeAlias, Union
 
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -258,6 +258,16 @@ def coefficient(x: Exact) -> Fraction:
     Fraction(3, 2)
     """
     return x.coefficient if isinstance(x, PiMultiple) else x
+
+
+def half_up(x: Fraction) -> int:
+    """The nearest whole number as at school: a half goes up, below zero as far down.
+
+    >>> [half_up(Fraction(n, 2)) for n in (1, 3, 5, -1)]
+    [1, 2, 3, -1]
+    """
+    nearest = floor(abs(x) + Fraction(1, 2))
+    return nearest if x >= 0 else -nearest
 
 
 def is_inch(lead_mm: Exact) -> bool:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import ceil, floor, isfinite, isnan
 from typing import Literal
 
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, half_up, pi_bounds
 from gearcalc.basics.markup import Written, in_html, plain
 
 MINUS = "−"
@@ -16,15 +16,17 @@ THIN = "\u202f"
 Rounding = Literal["nearest", "down", "up"]
 Units = Literal["mm", "inch"]
 """The unit that is read first; the other stands behind."""
-_ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": round, "down": floor, "up": ceil}
+_ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": half_up, "down": floor, "up": ceil}
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
-    """A decimal, rounded half to even at `places`, without trailing zeros, with a true minus sign.
+    """A decimal, rounded at `places` as at school, half up, without trailing zeros, with a true minus sign.
 
     >>> decimal(Fraction(33, 26)), decimal(Fraction(-5, 4)), decimal(PiMultiple(Fraction(1)), 2)
     ('1.2692', '−1.25', '3.14')
+    >>> decimal(Fraction(33, 8), 2), decimal(Fraction(-33, 8), 2)
+    ('4.13', '−4.13')
     >>> decimal(Fraction(63, 5), 0, toward="down"), decimal(Fraction(61, 5), 0, toward="up")
     ('12', '13')
 

@@ -126,7 +126,7 @@ class Setup(ShownAsWritten):
 
         >>> from gearcalc.lathes import demo_lathe
         >>> print(setup(demo_lathe("inch"), 40, 80, "low", wanted="0.8 mm").shortfall)
-        Not good enough for 0.8 mm: −7812 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        Not good enough for 0.8 mm: −7813 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
         """
         if self.wanted is None or self.error is None:
             return ""

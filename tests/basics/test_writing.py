@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
 
@@ -24,9 +25,13 @@ class TestDecimal:
     @in_one(
         ("x", "places", "shown"),
         [
-            (Fraction(1, 2), 0, "0"),  # half to even
+            (Fraction(1, 2), 0, "1"),  # half up, as at school
             (Fraction(3, 2), 0, "2"),
-            (Fraction(5, 2), 0, "2"),
+            (Fraction(5, 2), 0, "3"),
+            (Fraction(33, 8), 2, "4.13"),
+            (Fraction(-33, 8), 2, "−4.13"),
+            (0.125, 2, "0.13"),  # which a float is exactly
+            (Fraction(-1, 200), 2, "−0.01"),
             (Fraction(1, 3), 4, "0.3333"),
             (Fraction(2, 3), 4, "0.6667"),
             (Fraction(-1, 3), 2, "−0.33"),
@@ -36,8 +41,14 @@ class TestDecimal:
             (0.1, 20, "0.10000000000000000555"),
         ],
     )
-    def test_rounds_half_to_even_without_trailing_zeros(self, x, places, shown):
+    def test_rounds_half_up_without_trailing_zeros(self, x, places, shown):
         assert writing.decimal(x, places) == shown
+
+    @given(st.integers(-(10**6), 10**6), st.integers(0, 4))
+    def test_the_module_decimal_of_python_rounds_a_half_so(self, halves, places):
+        x = Decimal(2 * halves + 1) / 2 / 10**places
+        asked = x.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+        assert Decimal(writing.decimal(Fraction(x), places).replace("−", "-")) == asked
 
     @in_one("places", [0, 1, 5, 15, 20, 30])
     def test_digits_of_pi_are_all_right(self, places):
@@ -104,7 +115,7 @@ class TestTpi:
 
 
 class TestSigned:
-    @in_one(("x", "shown"), [(0, "0"), (0.04, "0"), (-0.04, "0"), (1, "+1"), (-1.25, "−1.2")])
+    @in_one(("x", "shown"), [(0, "0"), (0.04, "0"), (-0.04, "0"), (1, "+1"), (-1.25, "−1.3")])
     def test_sign_always_shown_but_for_zero(self, x, shown):
         assert writing.signed(x) == shown
 

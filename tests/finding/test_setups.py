@@ -293,7 +293,7 @@ class TestShown:
 
     def test_error_and_lead_both_ways(self):
         assert str(setup(INCH, 40, 80, "middle", wanted="1.6 mm")) == (
-            "40/80, lever middle, reverse over: lead 16 tpi (1.5875 mm), −7812 ppm, not good enough"
+            "40/80, lever middle, reverse over: lead 16 tpi (1.5875 mm), −7813 ppm, not good enough"
         )
 
     @pytest.mark.parametrize(

@@ -86,6 +86,13 @@ class TestNumber:
         miss = Number(Fraction(-125), places=0)
         assert [marked(miss, given) for given in (-125, "-125", "−125.4", "125")] == [True, True, True, False]
 
+    def test_a_half_may_be_rounded_either_way(self):
+        """33/8 is 4.125: at school 4.13, by some machines 4.12."""
+        turns = Number(Fraction(33, 8), "turns", places=2)
+        assert turns.is_right(turns.read("4.13"))
+        assert turns.is_right(turns.read("4.12"))
+        assert turns.as_told(Fraction(33, 8)) == Fraction("4.13")
+
     def test_near_is_called_rounding(self):
         (near,) = slips_of(self.eighth.common_slips())
         assert near.wrong(Fraction("3.18"))

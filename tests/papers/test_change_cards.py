@@ -223,12 +223,12 @@ class TestNumbers:
         )
 
     def test_whether_the_error_matters(self):
-        """125 ppm are 0.125 thou in an inch, 3.12 µm in 25 mm; M10 has a tolerance to judge by, a bare pitch none."""
+        """125 ppm are 0.125 thou in an inch, 3.13 µm in 25 mm; M10 has a tolerance to judge by, a bare pitch none."""
         bare, named = (gc.setup(INCH, (63, 30), (50, 80), "middle", wanted=wanted) for wanted in ("1.5 mm", "M10"))
         assert dict(gc.change_card(INCH, to=bare).settings)["does it matter"] == "0.125 thou too long over 1 in"
         metric = INCH.with_show(units="mm")
         settings = dict(gc.change_card(metric, to=bare).settings)
-        assert settings["does it matter"] == "3.12 µm too long over 25 mm"
+        assert settings["does it matter"] == "3.13 µm too long over 25 mm"
         assert settings["lead"].startswith("≈ 1.5002 mm (")  # as this lathe's owner reads, whoever made the setup
         assert "of the pitch-diameter tolerance" in dict(gc.change_card(INCH, to=named).settings)["does it matter"]
 

@@ -156,8 +156,8 @@ class TestErrorAgainstLength:
 
     def test_both_signs_in_words(self):
         said = error_against_length("M10", {"a": 125, "b": -125}, 25).description
-        assert "a, +125 ppm: 3.12 µm too long over 25 mm." in said
-        assert "b, −125 ppm: 3.12 µm too short over 25 mm." in said
+        assert "a, +125 ppm: 3.13 µm too long over 25 mm." in said
+        assert "b, −125 ppm: 3.13 µm too short over 25 mm." in said
 
     def test_without_a_tolerance_it_says_why_and_draws_no_band(self):
         picture = error_against_length("1/2 BSW", {"a": 125})

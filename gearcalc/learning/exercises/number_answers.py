@@ -11,7 +11,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_exact, as_fraction
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_exact, as_fraction, half_up
 from gearcalc.finding.setups import Setup
 from gearcalc.learning.exercises.answers import Answer, SlipTable, UnreadableError, about, at_most_apart
 from gearcalc.learning.exercises.arithmetic import from_float, worked_out
@@ -99,7 +99,7 @@ class Number(Answer):
     def as_told(self, value: Exact) -> Exact:
         """The number rounded to the places asked for."""
         unit = Fraction(10) ** -(self.places or 0)
-        return value if self.places is None else round(as_fraction(float(value)) / unit) * unit
+        return value if self.places is None else half_up(as_fraction(float(value)) / unit) * unit
 
     def rounded(self, read: Exact, value: Exact) -> bool:
         """Whether the number is this one, rounded to the decimals that it has, or to those asked for."""
