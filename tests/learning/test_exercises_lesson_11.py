@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from gearcalc import Lathe
+from gearcalc import exercise as pose
 from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_11 import CASES
 
@@ -15,6 +17,49 @@ def test_every_class_number_has_an_answer(name):
         q = exercise(name, class_number=number)
         for answer in CASES[name].right(q):
             assert q.check(answer).is_right, (number, answer)
+
+
+class TestFeedFromTheGears:
+    """What a learner overlooks on a lathe of one's own, each reckoned from the file alone."""
+
+    OWN = '''
+name = "Mine"
+leadscrew.lead = "6 mm"
+feeds.longitudinal = "1/10"
+gears.teeth = [20, 23, 37, 48]
+[spindle_side]
+ratio = "7/5"
+'''
+    ONE = OWN + "".join(f'[[gearbox]]\nlever = "{name}"\nratio = "3/7"\n' for name in "AB")
+    TWO = OWN + "".join(
+        f'[[lever]]\nname = "{name}"\npositions = {{ in = "{turns}" }}\n'
+        for name, turns in (("range", "3/7"), ("knob", "5/11"), ("plain", "1"))
+    )
+
+    def slip(self, q, times):
+        said = re.search(r"driver has \*\*(\d+)\*\* teeth, the driven gear\s+\*\*(\d+)\*\*", q.question)
+        feed = 6 * Fraction(int(said[1]), int(said[2])) / 10 * times
+        return q.check(f"{float(feed):.5f}").slip
+
+    def test_the_lever_or_the_spindle_side_left_out(self):
+        for number in MANY:
+            q = pose("feed-from-the-gears", number, lathe=Lathe.from_toml(self.ONE))
+            assert self.slip(q, Fraction(7, 5)) == "lever overlooked"
+            assert self.slip(q, Fraction(3, 7)) == "first driver overlooked"
+            assert self.slip(q, Fraction(7, 5) * Fraction(7, 3)) == "lever the wrong way"
+
+    def test_of_two_levers_that_count_one_or_both_left_out(self):
+        for number in MANY:
+            q = pose("feed-from-the-gears", number, lathe=Lathe.from_toml(self.TWO))
+            assert self.slip(q, Fraction(7, 5)) == "lever overlooked"
+            for one in (Fraction(3, 7), Fraction(5, 11)):
+                assert self.slip(q, Fraction(7, 5) * one) == "one of the levers overlooked"
+
+    def test_in_inches(self):
+        for number in MANY:
+            q = exercise("feed-from-the-gears", class_number=number)
+            (feed,) = CASES["feed-from-the-gears"].right(q)[:1]
+            assert q.check(f"{float(feed) / 25.4:.5f}").slip == "inches for mm"
 
 
 class TestHowDeepAreTheGrooves:

@@ -114,6 +114,7 @@ def slips_beside_the_gears(cuts: Setup, leads: Fraction | int = 1) -> SlipTable:
     `leads`: how many leads long is what was asked for, mm.
     """
     lever = cuts.lathe.levers[cuts.lever] if cuts.lever is not None else Fraction(1)
+    several = [one.ratio for one in getattr(cuts.lathe.lever(cuts.lever), "stands", ())]
     spindle, length = cuts.lathe.spindle_ratio, leads * cuts.lead_mm
     return {
         "lever overlooked: The lever turns the leadscrew at another rate: count it in.": (
@@ -121,6 +122,9 @@ def slips_beside_the_gears(cuts: Setup, leads: Fraction | int = 1) -> SlipTable:
         ),
         "lever the wrong way: Does the lever make the leadscrew turn more, or less?": (
             length / lever**2 if lever != 1 else None
+        ),
+        "one of the levers overlooked: More than one lever counts here, and what they do multiplies.": sorted(
+            {length / one for one in several if one not in (1, lever)}
         ),
         f"first driver overlooked: {FIRST_DRIVER}": length / spindle if spindle != 1 else None,
         "lever and first driver overlooked: Neither the lever nor the first driver goes turn for turn: count them.": (

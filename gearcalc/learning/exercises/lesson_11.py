@@ -10,7 +10,7 @@ from math import radians, sin
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.basics.writing import decimal
 from gearcalc.cutting.depths import thread_depth
 from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
@@ -66,6 +66,7 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
             """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in it
             too.""": about(feed / cuts.lathe.leadscrew_lead_mm),
             **slips_beside_the_gears(cuts, share),
+            "inches for mm: That looks like inches. An inch is 25.4 mm.": about(feed / INCH_MM),
         },
         hints=f"""First as if you cut a thread: leadscrew times driver over driven, and what else turns the leadscrew.
             {last_step}""",
