@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from gearcalc import Lathe
+from attrs import evolve
+
+from gearcalc import Lathe, demo_lathe
 from gearcalc import exercise as pose
 from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_11 import CASES
@@ -22,14 +24,14 @@ def test_every_class_number_has_an_answer(name):
 class TestFeedFromTheGears:
     """What a learner overlooks on a lathe of one's own, each reckoned from the file alone."""
 
-    OWN = '''
+    OWN = """
 name = "Mine"
 leadscrew.lead = "6 mm"
 feeds.longitudinal = "1/10"
 gears.teeth = [20, 23, 37, 48]
 [spindle_side]
 ratio = "7/5"
-'''
+"""
     ONE = OWN + "".join(f'[[gearbox]]\nlever = "{name}"\nratio = "3/7"\n' for name in "AB")
     TWO = OWN + "".join(
         f'[[lever]]\nname = "{name}"\npositions = {{ in = "{turns}" }}\n'
@@ -54,6 +56,20 @@ ratio = "7/5"
             assert self.slip(q, Fraction(7, 5)) == "lever overlooked"
             for one in (Fraction(3, 7), Fraction(5, 11)):
                 assert self.slip(q, Fraction(7, 5) * one) == "one of the levers overlooked"
+
+    def test_by_the_half_nuts_one_of_the_finest_is_asked(self):
+        """Of every pair at every lever at most one in six is finer, by brute force; and it is not always the same."""
+        for name in ("inch", "metric"):
+            lathe, asked = evolve(demo_lathe(name), feeds=None), set()
+            screw = lathe.leadscrew_lead_mm
+            every = [
+                screw * Fraction(a, b) * r for a in lathe.gears for b in lathe.gears for r in lathe.levers.values()
+            ]
+            for number in range(1, 25):
+                feed = CASES["feed-from-the-gears"].right(pose("feed-from-the-gears", number, lathe=lathe))[0]
+                assert sum(one < feed for one in every) <= len(every) / 6
+                asked.add(feed)
+            assert len(asked) > 5
 
     def test_in_inches(self):
         for number in MANY:

@@ -29,6 +29,8 @@ from gearcalc.threads import Feed, Thread
 _SCREWS = ("3 mm", "4 mm", "6 mm")
 _GEARS = (20, 24, 30, 36, 40, 50, 60, 80)
 _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"))
+_TO_FIND_A_FEED_AMONG = 40
+"""Setups of a lathe that feeds by its half-nuts: most cut threads, and only the finest will do for a feed."""
 
 
 @poses("feed-from-the-gears", lesson=11, goal=1, title="Which feed is that?", any_lathe=True)
@@ -39,7 +41,9 @@ def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
         cuts = setup(evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share)), small, large)
         about_it = f"A lathe has {leadscrew_of(cuts.lathe)}."
     else:
-        cuts, share = drawn_setup(draw, lathe, 1), lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
+        share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
+        drawn = [drawn_setup(draw, lathe, 1) for _ in range(1 if share < 1 else _TO_FIND_A_FEED_AMONG)]
+        cuts = min(drawn, key=lambda one: one.lead_mm)
         about_it = described(lathe, cuts.lever)
     lead, feed = cuts.lead_mm, cuts.lead_mm * share
     driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
