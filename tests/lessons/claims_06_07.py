@@ -158,6 +158,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
                 ("-31.5", BEARING + THETA - 180),
             )
         ),
+        "*First stud* reads 45.3: it counts from the slot's near end, 30 mm from the pivot.": lambda: (
+            reads("45.3", SECOND - 30) and INCH.bracket.slots[0].from_mm == (-30, 0)
+        ),
         "(The mirrored triangle closes too, but so far this bracket can't swing.)": lambda: (
             BEARING - THETA - 180 < -75 == float(INCH.bracket.swing_deg[0])
         ),

@@ -44,6 +44,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             returns_after(tpi("12"), SCREW) == 2 and F(2, 8) == F(3, 12) == F(1, 4)
         ),
         r"\frac{1/12}{1/8} = \frac{8}{12} = \frac{2}{3}": lambda: F(1, 12) / F(1, 8) == F(8, 12) == F(2, 3),
+        "So $q = 3$ leads are just as long as $p = 2$ leadscrew threads": lambda: 3 * tpi("12") == 2 * tpi("8"),
+        "At 1, line 2 comes after 16 + 2 leadscrew threads.": lambda: TEETH + TEETH / LINES == 16 + 2,
         "Our dial gear has 16 teeth, and its dial 8 lines. So from line to line two leadscrew threads go by.": lambda: (
             [(gear.teeth, gear.lines) for gear in INCH.dial.gears] == [(TEETH, LINES)] and TEETH / LINES == 2
         ),
@@ -94,7 +96,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             returns_after(tpi(str(threads)), F(screw)) % 127 == 0 for threads in range(4, 81) for screw in (2, 3, 4, 6)
         ),
         "Two leadscrew threads are 6 mm: one and a half leads.": lambda: 2 * 3 == 6 == F(3, 2) * 4,
-        r"\qquad \frac{40 \cdot 1}{2} = 20": lambda: F(40 * 1, 2) == 20,
+        "For a 40 on the spindle side and 2 starts": lambda: (INCH.spindle_ratio, METRIC.spindle_ratio) == (1, 1),
+        r"\frac{40 \cdot 1}{2} = 20": lambda: F(40 * 1, 2) == 20,
         "With 16 tpi any line works. That habit spoils the first 11 tpi": lambda: (
             len(lines_right_each_time(tpi("16"), SCREW, TEETH, LINES)) == LINES
             and len(lines_right_each_time(tpi("11"), SCREW, TEETH, LINES)) == 2
@@ -106,7 +109,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "08": (
         "other lines for passes 2 and 3",
-        "type 10, 20 and 16 tpi",
+        "Which of 10, 20 and 16 tpi",
         "(A *thou* is 0.001 in.)",
         "*Line 1*",
         "by 1/k of a turn",
