@@ -286,20 +286,20 @@ class GearSet(GearTable):
 
         A count is as often there as there are gears of it, of whatever size, in clusters too, but for damaged ones.
         """
-        usable = Counter(map(plain, self.pieces))
-        for teeth, times in Counter(map(plain, as_gears(gears, most=MOST_GEARS))).items():
-            there, damaged = usable[teeth], sum(plain(gear) == teeth for gear in self.out_of_use)
+        usable, taken = Counter(map(plain, self.pieces)), Counter(map(plain, as_gears(gears, most=MOST_GEARS)))
+        for teeth in taken - usable:
+            has, damaged = usable[teeth], sum(plain(gear) == teeth for gear in self.out_of_use)
             near = sorted(sorted(usable, key=lambda other: (abs(other - teeth), other))[:3])
             have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."
-            if 0 < there < times:
-                whole = "" if not damaged else " that is not damaged" if there == 1 else " that are not damaged"
+            if has:
+                whole = "" if not damaged else " that is not damaged" if has == 1 else " that are not damaged"
                 yield GearNotOwnedError(
-                    f"the set has {there} gear{'s' * (there > 1)} of {teeth} teeth{whole}, and this takes {times}",
+                    f"the set has {has} gear{'s' * (has > 1)} of {teeth} teeth{whole}, and this takes {taken[teeth]}",
                     remedy=f"Choose another gear, or add one of {teeth} teeth to the set.",
                 )
-            elif not there and damaged:
+            elif damaged:
                 yield GearNotOwnedError(f"the gear of {teeth} teeth is damaged, so it is not to be used", remedy=have)
-            elif not there:
+            else:
                 yield GearNotOwnedError(f"the set has no gear of {teeth} teeth", remedy=have)
 
     def with_gears(self, add: object = (), remove: object = ()) -> GearSet:

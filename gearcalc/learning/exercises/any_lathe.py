@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from fractions import Fraction
-from functools import lru_cache
-from itertools import permutations
+from functools import cache, lru_cache, partial
+from itertools import product
 from typing import NamedTuple
 
 from attrs import evolve
@@ -14,6 +16,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import is_inch
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import SlipTable
 from gearcalc.learning.exercises.benches import lead_of, leadscrew_of
 from gearcalc.learning.exercises.tasks import Draw
@@ -136,7 +139,7 @@ def slips_beside_the_gears(cuts: Setup, leads: Fraction | int = 1) -> SlipTable:
 def drawn_near(draw: Draw, lathe: Lathe, least_ppm: int, nearest: int) -> NearPair:
     """One of the nearest of near_pairs() that are further off than so many ppm."""
     draw.needs(len(set(lathe.gears)) > 1, "has fewer than two different gears in its file")
-    near = [one for one in near_pairs(lathe) if abs(one.ppm) > least_ppm][:nearest]
+    near = near_pairs(lathe, least_ppm, nearest)
     draw.needs(bool(near), "has no pair of gears that comes near a common thread, and misses it")
     return draw.choice(near)
 
@@ -156,31 +159,68 @@ class NearPair(NamedTuple):
 
 
 @lru_cache(maxsize=32)
-def near_pairs(lathe: Lathe) -> tuple[NearPair, ...]:
+def near_pairs(lathe: Lathe, least_ppm: int, nearest: int) -> tuple[NearPair, ...]:
     """Pairs of a lathe's gears that come within 2 % of a thread that people ask for, yet miss it; nearest first.
 
-    >>> nearest = near_pairs(demo_lathe("inch"))[0]
+    >>> nearest = near_pairs(demo_lathe("inch"), least_ppm=20, nearest=12)[0]
     >>> nearest.thread, nearest.driver, nearest.driven, round(nearest.ppm)
     ('2.5 mm', 63, 40, 125)
+
+    `least_ppm`: they miss by more; `nearest`: so many at most.
     """
-    found = []
-    for driver, driven in _pairs(lathe):
-        for lever in lathe.levers or (None,):
-            cut = lathe.leadscrew_lead_mm * beside_the_gears(lathe, lever) * Fraction(driver, driven)
-            for thread, lead, about in _LEADS:
-                if 0.98 < float(cut) / about < 1.02 and cut != lead:  # exactly only what may serve
-                    found.append(NearPair(driver, driven, lever, thread, (cut / lead - 1) * 10**6))
-    return tuple(sorted(found, key=lambda one: abs(one.ppm)))
+    (drivers, driven), levers = _single_pairs(lathe), list(lathe.levers or (None,))
+    pair = cache(partial(_as_only_pair, lathe))
+    found: list[NearPair] = []
+    farthest = 0.0
+    for size, over, under, at, thread in sorted(_misses(lathe, drivers, driven, levers)):
+        if len(found) >= nearest and size > farthest:
+            break
+        name, lead, _ = _LEADS[thread]
+        ppm = (_turned(lathe, levers[at]) * Fraction(drivers[over], driven[under]) / lead - 1) * 10**6
+        if abs(ppm) > least_ppm and (train := pair(drivers[over], driven[under])):
+            found.append(NearPair(train.drivers[0], train.driven[0], levers[at], name, ppm))
+            farthest = size
+    return tuple(sorted(found, key=lambda one: abs(one.ppm))[:nearest])  # sizes alike as floats may still differ
 
 
 _LEADS = [(thread, lead_of(thread), float(lead_of(thread))) for thread in (*METRIC, *INCH)]
 
 
-def _pairs(lathe: Lathe) -> list[tuple[int, ...]]:
-    """Two different gears that may stand as the only pair."""
-    lever = next(iter(lathe.levers), None)
-    found = []
-    for driver, driven in permutations(sorted(set(lathe.gears)), 2):
-        with suppress(GearcalcError):
-            found.append(setup(_bare(lathe), (driver,), (driven,), lever).train.gears)
-    return found
+def _misses(
+    lathe: Lathe, drivers: Sequence[int], driven: Sequence[int], levers: Sequence[str | None]
+) -> Iterator[tuple[float, int, int, int, int]]:
+    """How far pairs miss a thread that they nearly cut; places of driver, driven, lever and thread.
+
+    For each driven gear the drivers that come near stand in a row, so they are looked up, not tried.
+    """
+    for at, lever in enumerate(levers):
+        top, bottom = _turned(lathe, lever).as_integer_ratio()
+        for (thread, (_, lead, about)), (under, last) in product(enumerate(_LEADS), enumerate(driven)):
+            exactly = last * bottom * about / top  # the driver that would cut it
+            for over in range(bisect_left(drivers, 0.979 * exactly), bisect_right(drivers, 1.021 * exactly)):
+                first = drivers[over]
+                cut, asked = first * top * lead.denominator, last * bottom * lead.numerator
+                if first != last and cut != asked and 0.98 < first * top / (last * bottom) / about < 1.02:
+                    yield abs(cut - asked) / asked, over, under, at, thread
+
+
+def _single_pairs(lathe: Lathe) -> tuple[list[int], list[int]]:
+    """The gears that may drive alone, and those that may be driven: where one is fixed, no other."""
+    gears, fixed = sorted(set(lathe.gears)), lathe.gear_set.fixed
+    drivers, driven = (
+        [gear for gear in gears if only is None or int(gear) == only]
+        for only in (fixed.first_driver, fixed.last_driven)
+    )
+    return drivers, driven
+
+
+def _turned(lathe: Lathe, lever: str | None) -> Fraction:
+    """What a ratio of 1 cuts, in mm."""
+    return lathe.leadscrew_lead_mm * beside_the_gears(lathe, lever)
+
+
+def _as_only_pair(lathe: Lathe, driver: int, driven: int) -> Train | None:
+    """Two gears as they may stand alone; None where they may not."""
+    with suppress(GearcalcError):
+        return setup(_bare(lathe), (driver,), (driven,), next(iter(lathe.levers), None)).train
+    return None
