@@ -259,7 +259,8 @@ def _read_plate_row(thread: str, row: object) -> PlateRow:
             raise LatheFileError("idlers must be a list, one list a mesh, like [[60]]", value=idlers)
         lever = row.get("lever")
         if lever is not None and not isinstance(lever, str):
-            raise LatheFileError("lever must be the name of a position", value=lever)
+            remedy = 'Write lever = "slow"; with several levers each in one text, lever = "range slow, knob C".'
+            raise LatheFileError("lever must be the name of a position, in quotes", value=lever, remedy=remedy)
         sides = []
         for key in ("drivers", "driven"):
             try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -11,6 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import BoxLever, Lathe, Lever
 from gearcalc.lathes.levers import check_names, moved_levers, positions_of
+from gearcalc.lathes.new_files import new_lathe_file
 from tests.benches import several_levers
 from tests.how_much import in_one
 
@@ -161,6 +163,23 @@ class TestWhereTheyStand:
     def test_the_plate_names_them_as_the_lathe_does(self):
         assert TWO.plate[0].lever == "range fast, tumbler on"
         assert gc.check_plate(TWO)[0].ok
+
+    def test_of_a_table_for_the_levers_it_is_said_how_they_are_written(self):
+        plate = '[plate]\n"4 tpi" = { drivers = [40], driven = [40], lever = { range = "fast", tumbler = "on" } }\n'
+        with pytest.raises(
+            LatheFileError, match=r"'4 tpi'.* in quotes.* Write .*each in one text, lever = \"range slow"
+        ):
+            Lathe.from_toml(f"{TEXT}{plate}")
+
+    def test_the_file_to_begin_with_says_how_several_are_written_in_a_row(self):
+        said = re.search(r'several levers .*: lever = "((\w+) (\w+), (\w+) (\w+))"', new_lathe_file())
+        assert said
+        text = 'name = "x"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 40]\n' + "".join(
+            f'[[lever]]\nname = "{name}"\npositions = {{ {at} = 1, other = 2 }}\n'
+            for name, at in (said.groups()[1:3], said.groups()[3:])
+        )
+        row = f'"8 tpi" = {{ drivers = [40], driven = [40], lever = "{said[1]}" }}'
+        assert gc.check_plate(Lathe.from_toml(f"{text}[plate]\n{row}\n"))[0].ok
 
     def test_a_plate_row_with_no_such_lever_is_kept_for_whoever_checks_it(self):
         row = evolve(TWO.plate[0], lever="reverse gear")
