@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from tests.how_much import MANY, exercise
+from fractions import Fraction
+
+from gearcalc import Lathe
+from gearcalc import exercise as pose
+from tests.benches import several_levers
+from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_12 import CASES
 
 
@@ -47,3 +52,26 @@ class TestLeadscrewFromItsTravel:
 class TestRatioOfALever:
     def test_the_spindle_side_is_given(self):
         assert "as often as the spindle" in exercise("ratio-of-a-lever", class_number=1).question
+
+
+class TestLineThatDoesNotFollow:
+    """On a lathe of one's own: what its file says is asked, and what it could say besides is told."""
+
+    def test_a_ratio_of_one_of_several_levers_is_asked(self):
+        for number in MANY:
+            rows = pose("line-that-does-not-follow", number, lathe=several_levers(3)).task.table.rows
+            written = [row[2] for row in rows if row[2].startswith("lever position")]
+            assert len(written) == 1
+            ratio = Fraction(written[0].split('"')[1])
+            assert {ratio, 1 / ratio} & {Fraction(text) for text in ("1/4", "4", "2/3", "3/4", "1/2")}
+
+    @in_one(
+        ("gears", "said"),
+        [
+            ("teeth = [20, 40]", "(module_mm under [gears] and [bracket] would give more), so this asks"),
+            ("teeth = [20, 40]\nmodule_mm = 1", "([bracket] would give more), so this asks"),
+        ],
+    )
+    def test_of_a_short_file_it_is_said_what_is_missing(self, gears, said):
+        own = Lathe.from_toml(f'name = "Own"\nleadscrew.lead = "8 tpi"\n[gears]\n{gears}\n')
+        assert said in pose("line-that-does-not-follow", 3, lathe=own).question

@@ -252,7 +252,8 @@ class _Entry(NamedTuple):
 @poses("line-that-does-not-follow", lesson=12, goal=2, title="Which line is wrong?", any_lathe=True)
 def line_that_does_not_follow(draw: Draw, lathe: Lathe | None = None) -> Task:
     entries = list(_entries_drawn(draw) if lathe is None else filter(None, _entries_of(draw, lathe)))
-    draw.needs(len(entries) >= _FEWEST_ROWS, "has fewer than three measures in its file that can be asked about")
+    few = "has fewer than three measures in its file that can be asked about"
+    draw.needs(len(entries) >= _FEWEST_ROWS, f"{few}{_not_said(lathe) if lathe is not None else ''}")
     wrong, *others = draw.sample(entries, len(entries))
     row = draw.evenly(range(len(entries)))
     shuffled = [*others[:row], wrong, *others[row:]]
@@ -298,11 +299,20 @@ def _entries_of(draw: Draw, lathe: Lathe) -> Iterator[_Entry | None]:
         written = Fraction(decimal(module, 3))
         yield _gear(written, draw.choice(even), written * Fraction(draw.choice((4, 6)), 5))
     yield _spindle_side(lathe.spindle_ratio) if _plain(lathe.spindle_ratio) else None
-    yield _lever(draw.choice(told)) if (told := [each.ratio for each in lathe.gearbox if _plain(each.ratio)]) else None
+    levers = [_lever(each.ratio) for each in lathe.gearbox if _plain(each.ratio)]
+    levers += [_one_lever(each.ratio) for lever in lathe.box for each in lever.positions if _plain(each.ratio)]
+    yield draw.choice(levers) if levers else None
     if bracket:
         across, up = (round(at) for at in bracket.spindle_side_at_mm)
         yield _place(across, up) if abs(across) != abs(up) else None
         yield _shaft(Fraction(decimal(bracket.shaft_radius_mm, 1)))
+
+
+def _not_said(lathe: Lathe) -> str:
+    """What a file could say besides, each good for a row or two."""
+    said_so = {"module_mm under [gears]": lathe.gear_set.module_mm, "[bracket]": lathe.bracket}
+    lacking = [key for key, value in said_so.items() if not value]
+    return f" ({' and '.join(lacking)} would give more)" if lacking else ""
 
 
 _LEAST_MODULE_MM = Fraction(1, 2)
@@ -345,6 +355,11 @@ def _spindle_side(turns: Fraction) -> _Entry:
 
 def _lever(turns: Fraction) -> _Entry:
     return _turned(turns, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio")
+
+
+def _one_lever(turns: Fraction) -> _Entry:
+    """One of several: its ratio is turns out for one turn in, wherever it stands."""
+    return _turned(turns, 24, "lever", "the shaft before one of the levers", "the shaft after it", "lever position")
 
 
 def _turned(turns: Fraction, at_least: int, kind: str, one: str, other: str, key: str) -> _Entry:

@@ -212,7 +212,7 @@ def line_that_does_not_follow() -> Case:
             return isclose(lead_said(line.split('"')[1]), seen[1] / seen[0], rel_tol=1e-5)
         if line.startswith("gears"):
             return written[0] * (seen[0] + 2) == seen[1]
-        if line.startswith(("spindle", "gearbox")):
+        if line.startswith(("spindle", "gearbox", "lever position")):
             return written[0] == seen[1] / seen[0]
         return written == seen if "[" in line else 2 * written[0] == seen[0]
 
@@ -234,6 +234,7 @@ KINDS = {
     "gears.module_mm": "module",
     "spindle_side": "spindle side",
     "gearbox": "lever",
+    "lever position": "lever",
     "bracket.spindle_side_at_mm": "place of the spindle side",
     "bracket.shaft_radius_mm": "shaft",
 }
