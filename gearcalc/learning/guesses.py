@@ -9,6 +9,7 @@ from gearcalc.basics.arguments import as_words
 from gearcalc.learning.answer_book import answer_book, check_name
 from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.live import live_with_still
+from gearcalc.learning.right_guesses import guessed_right, plainly
 
 if TYPE_CHECKING:
     from gearcalc.learning.asking import Asking
@@ -55,16 +56,17 @@ def guess(name: str, question: str, choices: tuple[str, ...] = ()) -> Asking:
     return live_with_still(asks, f"<p><strong>Guess first.</strong></p>{words}<p>Your guess{among}:{kept or ' …'}</p>")
 
 
-def taken_up(name: str, answer: str, why: str = "") -> Asking:
+def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) -> Asking:
     """Take up a guess: what was guessed, what it is, and why. It follows a guess that is made on the same page.
 
     ```python
     taken_up("carriage-in-one-turn", "3.175 mm", "Eight threads share one inch: 25.4/8.")
     ```
 
-    `name`: that of the guess; `answer`: what it is, `why`: a sentence or two; **bold** is allowed in both. As long as
-    nothing was guessed they are kept back on the page, folded in an export, and open on paper.
-    Raises UnknownNameError for what is no name.
+    `name`: that of the guess; `answer`: what it is, `why`: a sentence or two, **bold** allowed in both; `also`: other
+    guesses that are right, such as a list in another order. A guess is right if it means one of them, whatever its
+    words (right_guesses.py). As long as nothing was guessed, answer and why are kept back on the page, folded in an
+    export, and open on paper. Raises UnknownNameError for what is no name.
     """
     from gearcalc.learning.asking import Asking
 
@@ -72,15 +74,16 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     check_name(name, "a guess")
     it_is = as_words(answer, what="the answer").rstrip(".")
     because = as_html(as_words(why, what="the why")) if why else ""
+    rights = (it_is, *(as_words(each, what="what is also right") for each in also))
     told = as_html(f"The answer is **{it_is}**.")
 
     def look() -> None:
         kept = book.guess(name)
         found = told
-        if _plainly(it_is).startswith(tuple(_plainly(kept) + after for after in ",:;")):
-            found = told.replace("The answer is", "That's right:", 1)
-        elif _plainly(kept) == _plainly(it_is):
+        if plainly(kept) == plainly(it_is):
             found = "<p>That's right.</p>"
+        elif any(guessed_right(kept, right) for right in rights):
+            found = told.replace("The answer is", "That's right:", 1)
         asks.said = (
             f"{found.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"
             if kept
@@ -92,8 +95,3 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     asks.follows(book, look)
     still = f"<details><summary>Your guess, taken up</summary>{told}{because}</details>"
     return live_with_still(asks, asks.said if book.guess(name) else still)
-
-
-def _plainly(words: str) -> str:
-    """Words without what makes no difference to a guess."""
-    return " ".join(words.casefold().split()).rstrip(".")

@@ -238,6 +238,15 @@ class NearerFraction(Answer):
         return RelativeError(read, self.value)
 
 
+def ways_to_write(unit: str) -> Mapping[str, Fraction]:
+    """Give what each unit that may be written for this one comes to in it, in lower case; none for an unknown one.
+
+    >>> ways_to_write("mm")["inch"], ways_to_write("teeth")["t"], ways_to_write("geese")
+    (Fraction(127, 5), Fraction(1, 1), {})
+    """
+    return {key.casefold(): ways for key, (_, ways) in _UNITS.items()}.get(unit, {})
+
+
 def _another_unit(unit: str) -> ValueOutOfRangeError:
     """What to raise of a unit that is not asked for, and of what is none."""
     if unit in _SAID:
