@@ -10,7 +10,7 @@ from attrs import evolve
 from gearcalc.basics.writing import lead, ratio
 from gearcalc.finding.plates import check_plate
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import setup
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
@@ -69,8 +69,7 @@ def forgotten_pair(draw: Draw, own: Lathe | None) -> Task:
         return _forgotten_on(draw, own)
     lathe = bench("inch")
     screw = lathe.leadscrew_lead_mm
-    ways = [(one, a, d) for one in compound_setups(lathe) for a in one.train.drivers for d in one.train.driven]
-    planned, a, d = draw.choice([way for way in ways if (tpi_of(screw) * way[2] / way[1]).denominator == 1])
+    planned, a, d = draw.choice(_left_as_one_pair(lathe))
     b, c = sum(planned.train.drivers) - a, sum(planned.train.driven) - d
     cuts = setup(lathe, (a,), (d,), idlers=(c,))
     return Task(
@@ -94,6 +93,13 @@ def forgotten_pair(draw: Draw, own: Lathe | None) -> Task:
         ),
         right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
     )
+
+
+@cache
+def _left_as_one_pair(lathe: Lathe) -> list[tuple[Setup, int, int]]:
+    """Two pairs, with a driver and a driven gear of theirs that cut whole threads per inch alone."""
+    ways = [(one, a, d) for one in compound_setups(lathe) for a in one.train.drivers for d in one.train.driven]
+    return [way for way in ways if (tpi_of(lathe.leadscrew_lead_mm) * way[2] / way[1]).denominator == 1]
 
 
 _ONE_GEAR_ON_THE_STUD = """Look at the one gear on the stud: it is driven, and it drives as well.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.basics.writing import decimal, error, length, number
@@ -136,6 +137,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
     )
 
 
+@lru_cache(maxsize=128)  # every worm from the whole set; the boxes, each drawn once, come and go
 def _near_enough(needed: Exact, gears: tuple[int, ...]) -> list[StandIn]:
     """Trains of up to two pairs that come within 200 ppm."""
     return [one for one in stand_ins(needed, gears, count=40) if abs(one.error_ppm) <= 200]

@@ -125,10 +125,12 @@ _ONE_HALF = "One half of the rule is right for all of those. Mind the other half
 @poses("ask-the-rule", lesson=7, goal=2, title="Ask the rule of thumb")
 def ask_the_rule(draw: Draw) -> Task:
     wanted = draw.evenly(_ONE_OR_TWO_OF_FOUR)
-    trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
+    sides = [(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
+    draw.only_if(all(set(drivers).isdisjoint(driven) for drivers, driven in sides))
+    trains = [Train(*side) for side in sides]
     passing = [train for train in trains if rule_of_thumb(train).passes]
     failing = [train for train in trains if train not in passing]
-    draw.only_if(len(passing) == len(wanted) and all(not set(train.drivers) & set(train.driven) for train in trains))
+    draw.only_if(len(passing) == len(wanted))
     trains = [(passing if row in wanted else failing).pop() for row in range(1, 5)]
     # either half alone must let others pass too, and so must the rule without its constant
     good, first_half, second_half, any_more = by_test = _passing(trains)
