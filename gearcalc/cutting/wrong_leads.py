@@ -176,6 +176,8 @@ def _weighed(meant: Setup, slip: Slip, measured: Fraction, limit: Fraction, hand
     if hand is not None and hand != cut:
         weight *= _WITH_WRONG_HAND
         words += f" That alone would cut a {cut}-hand thread: the reverse, or an idler, is wrong as well."
+    elif hand is None and slip.kind != "wrong hand" and cut != meant.as_built.hand:  # nobody looked: so say what to see
+        words += f" Then the thread is {cut}-hand too: look at it."
     return WrongLead(slip.kind, words, slip.setup, cut, off, weight)
 
 

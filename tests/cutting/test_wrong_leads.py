@@ -187,6 +187,20 @@ class TestEachSlipByHand:
         right = explain_wrong_lead(meant, Fraction(127, 80), Fraction(1, 100), hand=meant.wanted.hand)
         assert [slip.kind for slip in right] == ["wrong hand"]
 
+    def test_a_slip_that_turns_the_motion_round_says_which_hand_to_look_for(self):
+        """A lever whose other position halves the lead, and turns the other way: the hand shows it, so it is said."""
+        lathe = gc.Lathe.from_toml(
+            'name = "Head"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 50]\n[[lever]]\nname = "head"\n'
+            'side = "spindle"\npositions = { front = "1", back = { ratio = "1/2", same_way = false } }'
+        )
+        meant = gc.setup(lathe, 40, 50, "front")
+        found = gc.explain_wrong_lead(meant, meant.lead_mm / 2, 0.01)
+        told = [each for each in found if "back" in (each.setup.lever or "")]
+        assert [each.hand for each in told] == ["left" if meant.hand == "right" else "right"]
+        assert told[0].slip.endswith(f"Then the thread is {told[0].hand}-hand too: look at it.")
+        same = gc.explain_wrong_lead(meant, meant.lead_mm / 2, 0.01, hand=told[0].hand)
+        assert not any("look at it" in each.slip for each in same)
+
     def test_a_slip_and_the_wrong_hand_besides(self):
         _, meant = compound("20 tpi LH")
         found = explain_wrong_lead(meant, meant.lead_mm * 2, 0, hand="right")

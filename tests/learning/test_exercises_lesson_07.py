@@ -39,6 +39,13 @@ class TestAskTheRule:
             thin += any(0 < min(both) <= 15 for both in found)
         assert thin > len(MANY) / 4
 
+    def test_just_as_many_is_met_and_named(self):
+        named = 0
+        for number in MANY:
+            q = exercise("ask-the-rule", class_number=number)
+            named += "as many" in [name for name, _ in CASES["ask-the-rule"].slips(q)]
+        assert named
+
 
 class TestARuleOfYourOwn:
     def test_the_demo_lathes_own_constants(self):

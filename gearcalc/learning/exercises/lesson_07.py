@@ -44,6 +44,10 @@ def how_far_apart(draw: Draw) -> Task:
             other.""": about(2 * apart),
             """tips for pitch circles: Those are the outside circles. The teeth reach into each other: count from pitch
             circle to pitch circle.""": about(apart + 2 * module),
+            """module forgotten: That is half of all the teeth. How much does one tooth add to a pitch diameter, in
+            millimetres?""": about(Fraction(one + other, 2)) if module != 1 else None,
+            """teeth added: Those are teeth, and all of them. A pitch diameter is module times teeth, and from centre to
+            centre it is half of each.""": Fraction(one + other) if module not in (1, 2) else None,
             """the difference: That is where a gear would stand inside a ring. Here both have their teeth
             outside.""": about(module * abs(one - other) / 2),
             "in inches: That is in inches. The question asks for millimetres.": in_inches,
@@ -90,7 +94,8 @@ def open_the_mesh(draw: Draw) -> Task:
 def what_the_strip_leaves(draw: Draw) -> Task:
     angle, strip = draw.choice(_ANGLES), Fraction(draw.randrange(60, 151, 2), 1000)
     cosine = as_fraction(cos(radians(angle)))
-    left = 2 * strip / cosine
+    left, tangent = 2 * strip / cosine, _tan(angle)
+    other = next(one for one in _ANGLES if one != angle)
     return Task(
         question=f"""You press two gears of **{decimal(angle)}°** together with a strip of paper **{decimal(strip)} mm**
             thick between the teeth, so that it is pinched on both flanks, and tighten the stud. Then you turn
@@ -104,8 +109,12 @@ def what_the_strip_leaves(draw: Draw) -> Task:
             little longer.""": about(2 * strip),
             """cos the wrong way: Along the pitch circle the gap is longer than square to the flank. Divide by the
             cosine.""": about(2 * strip * cosine),
+            f"""the other pressure angle: That is for {decimal(other)}°. Which angle do these gears
+            have?""": about(2 * strip / as_fraction(cos(radians(other)))),
+            """tan for cos: The tangent belongs to a distance between the centres. The strip lies square to the flank:
+            it takes the cosine.""": [about(2 * strip * by) for by in (tangent, 1 / tangent, tangent * cosine)],
             """the distance: That is by how much the strip holds the centres apart. The play of the teeth is asked
-            for.""": about(left / (2 * _tan(angle))),
+            for.""": about(left / (2 * tangent)),
         },
         hints=f"""How many thicknesses of paper lie between a tooth and its two neighbours?
             Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.
@@ -133,8 +142,8 @@ def ask_the_rule(draw: Draw) -> Task:
     draw.only_if(len(passing) == len(wanted))
     trains = [(passing if row in wanted else failing).pop() for row in range(1, 5)]
     # either half alone must let others pass too, and so must the rule without its constant
-    good, first_half, second_half, any_more = by_test = _passing(trains)
-    draw.only_if(len(set(by_test)) == 4)
+    good, first_half, second_half, any_more, as_many = by_test = _passing(trains)
+    draw.only_if(len(set(by_test[:4])) == 4)
     return Task(
         question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
         table=Table("The trains", "Row | Train", enumerate(trains, 1)),
@@ -144,6 +153,8 @@ def ask_the_rule(draw: Draw) -> Task:
             f"second half only: {_ONE_HALF}": second_half,
             f"""without the {SHOP_CONSTANT}: More teeth alone won't do: the shaft is thick, so there must be
             {SHOP_CONSTANT} to spare.""": any_more,
+            """as many: One of yours has just as many teeth as the rule names. It asks for more than
+            that.""": as_many if as_many != good else None,
         },
         hints="""Two sums for each train: what mesh together, against the gear that sits beside one of them.
             The second driver sits on the stud beside the first pair, the first driven beside the second pair.""",
@@ -153,8 +164,16 @@ def ask_the_rule(draw: Draw) -> Task:
 
 
 def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
-    """Which pass the rule, only its first half, only its second, and the rule without its constant."""
-    verdicts = [(rule_of_thumb(one).passes, *halves_passed(one), rule_of_thumb(one, 0).passes) for one in trains]
+    """Which pass the rule, its first half, its second, the rule without its constant, and that with 'at least'."""
+    verdicts = [
+        (
+            rule_of_thumb(one).passes,
+            *halves_passed(one),
+            rule_of_thumb(one, 0).passes,
+            rule_of_thumb(one, SHOP_CONSTANT - 1).passes,
+        )
+        for one in trains
+    ]
     return tuple(frozenset(n for n, passes in enumerate(column, 1) if passes) for column in zip(*verdicts, strict=True))
 
 

@@ -96,7 +96,8 @@ def which_pitches_remain(draw: Draw) -> Task:
             Turn the threads per inch into millimetres: 25.4 over the number.
             So every pitch from {decimal(judged.lead_from_mm)} to {decimal(judged.lead_to_mm)} mm is still possible.""",
         solution=lambda: (
-            judged,
+            f"Smallest lead: ({decimal(length)} − {decimal(limit)}) / {turns} = {decimal(judged.lead_from_mm)} mm.",
+            f"Largest lead: ({decimal(length)} + {decimal(limit)}) / {turns} = {decimal(judged.lead_to_mm)} mm.",
             Table("In millimetres", "Row | Pitch | mm", in_mm),
             f"Still possible: **{listed(sorted(remain))}**.",
         ),

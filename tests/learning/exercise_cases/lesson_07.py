@@ -34,6 +34,8 @@ def how_far_apart() -> Case:
             ("tips for pitch circles", apart(q) + 2 * module(q)),
             ("the difference", module(q) * abs(pair(q)[0] - pair(q)[1]) / 2),
         ]
+        if module(q) not in (1, 2):
+            found += [("module forgotten", Fraction(sum(pair(q)), 2)), ("teeth added", sum(pair(q)))]
         if " DP" in words(q):
             found.append(("in inches", round(float(apart(q) / INCH), 4)))
             found.append(("DP for the module", Fraction(whole(q, r"of (\d+) DP") * sum(pair(q)), 2)))
@@ -81,6 +83,10 @@ def what_the_strip_leaves() -> Case:
             ("one flank", left(q) / 2),
             ("cos forgotten", 2 * strip(q)),
             ("cos the wrong way", 2 * strip(q) * cosine(q)),
+            ("the other pressure angle", 2 * strip(q) / math.cos(math.radians(14.5 if "20°" in words(q) else 20))),
+            ("tan for cos", 2 * strip(q) * tangent(q)),
+            ("tan for cos", 2 * strip(q) * tangent(q) * cosine(q)),
+            ("tan for cos", 2 * strip(q) / tangent(q)),
             ("the distance", left(q) / 2 / tangent(q)),
         ]
 
@@ -110,11 +116,13 @@ def ask_the_rule() -> Case:
         return [good(q), set(good(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [
+        found = [
             ("first half only", rows(q, lambda one, two: one > 15)),
             ("second half only", rows(q, lambda one, two: two > 15)),
             ("without the 15", rows(q, lambda one, two: one > 0 and two > 0)),
         ]
+        at_least = rows(q, lambda one, two: one >= 15 and two >= 15)
+        return found if at_least == good(q) else [*found, ("as many", at_least)]
 
     return Case(right, slips, lambda q: "These pass: " + " and ".join(map(str, good(q))))
 
