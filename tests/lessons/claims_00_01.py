@@ -37,7 +37,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"40\cdot\frac{12}{8} = 60": lambda: (
             40 * F(12, 8) == 60 and gc.setup(INCH, 40, 60, "middle").lead_mm == F("25.4") / 12
         ),
-        "60 Fewer than 80: 12 tpi is coarser than 16, so the same 40 teeth must turn the leadscrew farther.": lambda: (
+        "60 teeth Fewer than 80: 12 tpi is coarser than 16, so the same 40 teeth must turn the leadscrew": lambda: (
             60 < 80 and F(1, 12) > F(1, 16) and F(40, 60) > F(40, 80)
         ),
         "*low* gives the leadscrew half a turn for each turn of that gear, *middle* one turn, *high* two": lambda: (

@@ -87,7 +87,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "47 and 37 are primes: you need a multiple of each, such as 94 and 74.": lambda: (
             is_prime(47) and is_prime(37) and F(94, 74) == F(47, 37)
         ),
-        "one Each square in the map is a pair. 80/63 is 125 ppm off. Next comes 47/37, 213 ppm off.": lambda: (
+        "one pair Each square in the map is a pair. 80/63 is 125 ppm off. Next comes 47/37, 213 ppm off.": lambda: (
             pairs_within(200) == {(80, 63)}
             and pairs_within(213) == {(80, 63), (47, 37), (94, 74)}
             and reads("125", -ppm(F(80, 63), TARGET))

@@ -201,7 +201,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             == [644, 176, 84, 776]
             and all(fits(*each) == goes_on(*each) for each in orders_of_eight()[::41])
         ),
-        "less: 0.73 mm Flanks lean, and two flanks make a gap: twice tan 20°.": lambda: reads(
+        "less than 1 mm: 0.73 mm Flanks lean, and two flanks make a gap: twice tan 20°.": lambda: reads(
             "0.73", 2 * tan(radians(20))
         ),
         "*About 0.1 mm, or four thousandths of an inch, of clearance*": lambda: reads("0.1", 0.004 * 25.4),

@@ -40,7 +40,7 @@ def on_metric(lead: str, teeth: int) -> set[int]:
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "08": {
-        "2 Two leadscrew threads are a quarter of an inch, and so are three leads.": lambda: (
+        "2 threads Two leadscrew threads are a quarter of an inch, and so are three leads.": lambda: (
             returns_after(tpi("12"), SCREW) == 2 and F(2, 8) == F(3, 12) == F(1, 4)
         ),
         r"\frac{1/12}{1/8} = \frac{8}{12} = \frac{2}{3}": lambda: F(1, 12) / F(1, 8) == F(8, 12) == F(2, 3),
@@ -77,7 +77,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and [((6 - 1) * 2 + turn * 16) % 5 == 0 for turn in (0, 1)] == [True, False]
             and not any(turn * 16 % 5 == 0 for turn in (1, 2, 3))
         ),
-        "60, seven and a half inches 1.5 ÷ 3.175 = 60/127. No dial gear here has 60 teeth": lambda: (
+        "60 threads, seven and a half inches 1.5 ÷ 3.175 = 60/127. No dial gear here has 60 teeth": lambda: (
             returns_after(F("1.5"), SCREW) == 60
             and F("7.5") * F("25.4") == 60 * SCREW
             and F("1.5") / F("3.175") == F(60, 127)

@@ -30,7 +30,7 @@ PAIRS = [(40, driven) for driven, _ in JOBS.values()]
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "09": {
-        "2 A 60 in place of the 80 no longer reaches with an idler of 25. So the idler has to grow too.": lambda: (
+        "2 gears A 60 in place of the 80 no longer reaches with an idler of 25. So the idler has to grow": lambda: (
             centres(40, 25) + centres(25, 60) + 2 * PLAY < APART <= centres(40, 25) + centres(25, 80) + 2 * PLAY
         ),
         r"\text{with an idler of 25:}\quad 94.3 < 106.5\ \text{mm} \qquad\text{of 35:}\quad 106.8 > 106.5\ "
@@ -49,12 +49,12 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "twice; as they came in, six times": lambda: (
             fewest_changes(PAIRS, (40, 80)) == 2 and changes(PAIRS, (40, 80)) == 6
         ),
-        "2 The 46 stands next to the headstock. The second driver of 40, in front of it, is only **in the way**.": (
+        "2 gears The 46 stands next to the headstock. The second driver of 40, in front of it, is only **in the": (
             lambda: (
                 F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
             )
         ),
-        "8/3, so 3 at the machine": lambda: 1 / min(F(1), F(3, 8), F(1, 2)) == F(8, 3) and ceil(F(8, 3)) == 3,
+        "8/3 turns, so 3 at the machine": lambda: 1 / min(F(1), F(3, 8), F(1, 2)) == F(8, 3) and ceil(F(8, 3)) == 3,
         r"n_\text{stud} = \frac{30}{80} = \frac{3}{8} \qquad n_\text{last} = \frac{3}{8} \cdot \frac{60}{45} = "
         r"\frac{1}{2}": lambda: F(30, 80) == F(3, 8) and F(3, 8) * F(60, 45) == F(1, 2),
         "The slowest makes 3/8 of a turn, so it takes 8/3 turns of the chuck.": lambda: 1 / F(3, 8) == F(8, 3),

@@ -48,7 +48,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and turns_that_tell(F("1.25"), TWENTY, "0.25") == 26
         ),
         "1.25 mm and 20 tpi lie 0.02 mm apart.": lambda: TWENTY - F("1.25") == F("0.02"),
-        "6 Twice 0.05 mm over 0.02 mm is 5.": lambda: (
+        "6 turns Twice 0.05 mm over 0.02 mm is 5.": lambda: (
             2 * F("0.05") / F("0.02") == 5 and turns_that_tell(F("1.25"), TWENTY, "0.05") == 6
         ),
         "With the rule it is $2 \\cdot 0.25 / 0.02 = 25$, so 26.": lambda: 2 * F("0.25") / F("0.02") == 25,

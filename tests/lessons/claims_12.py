@@ -103,7 +103,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "With a leadscrew of 8 tpi and a constant of 16, `ratio` under `[spindle_side]` is 8/16": lambda: (
             F("25.4") / (F("25.4") / 8 * F(8, 16)) == 16  # threads per inch with equal gears
         ),
-        "−47.9 The root of 105.5² − 94² is 47.9, and to the left is minus.": lambda: (
+        "−47.9 mm The root of 105.5² − 94² is 47.9, and to the left is minus.": lambda: (
             reads("47.9", sqrt(105.5**2 - 94**2)) and abs(hypot(*corner_bracket()) - 105.5) < 0.1
         ),
         "1/8 6.25 ÷ 50 is one eighth": lambda: F("6.25") / 50 == F(1, 8),

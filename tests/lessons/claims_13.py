@@ -66,7 +66,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             # It touches where thread and gap are equally wide: half a radius below its middle, at the pitch line.
             and abs(1 / (2 * cos(radians(30))) * (1 - sin(radians(30)) / 2) - 0.86603 / 2) < 1e-5
         ),
-        "2 The slots shared evenly among the starts.": lambda: F(6, 3) == 2,
+        "2 slots The slots shared evenly among the starts.": lambda: F(6, 3) == 2,
         "$\\tan^{-1}(1/32) = 1.79°$ for a pipe taper of 1 in 16": lambda: reads("1.79", degrees(SLOPE)),
         "$\\cos 1.79°$ as long: 488 ppm short": lambda: reads("488", -ppm(cos(SLOPE), 1)),
     }
