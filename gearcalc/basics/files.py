@@ -7,6 +7,7 @@ first, then put there.
 from __future__ import annotations
 
 import csv
+import errno
 import os
 import stat
 import tempfile
@@ -82,15 +83,38 @@ def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) ->
 
     `content`: text is written as UTF-8. `what`: what it is, for the message. Raises NotPossibleError.
     """
-    try:
+    with _said_where(path, what):
         put_in_place(path, content.encode("utf-8") if isinstance(content, str) else content)
+    return Path(path)
+
+
+def check_place(path: str | os.PathLike[str], what: str) -> None:
+    """See, before the work, that a file can be saved; nothing is written.
+
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     check_place(Path(folder) / "card.txt", "the card")
+
+    `path`, `what`: as save_whole() takes them. Raises NotPossibleError as it does.
+    """
+    with _said_where(path, what):
+        place = Path(os.path.realpath(path))
+        _mode_of(place)
+        if not place.parent.is_dir():
+            raise OSError(errno.ENOENT, os.strerror(errno.ENOENT))
+        if not os.access(place.parent, os.W_OK):
+            raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+
+
+@contextmanager
+def _said_where(path: str | os.PathLike[str], what: str) -> Iterator[None]:
+    try:
+        yield
     except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
         raise NotPossibleError(
             f"{what} can't be saved here ({in_its_words(problem)})",
             where=str(path),
             remedy="Name a file in a folder that you may write to; what was there is untouched.",
         ) from None
-    return Path(path)
 
 
 def in_its_words(problem: Exception) -> str:

@@ -34,6 +34,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, NoSetupError
+from gearcalc.basics.files import check_place
 from gearcalc.commands.class_commands import add_class_commands
 from gearcalc.commands.console import (
     DONE,
@@ -53,6 +54,7 @@ from gearcalc.commands.shop_commands import add_shop_commands
 
 __all__ = ["main"]
 
+_SAVED_AT = ("save", "key")  # options that name a file to be written, looked at before the work
 _NOT_POSSIBLE, _NOT_SAID, _PIPE_CLOSED = 2, 3, 141
 
 
@@ -98,6 +100,8 @@ def _run(arguments: Sequence[str] | None) -> int:
         parser.print_help()
         return DONE
     try:
+        for path in filter(None, (getattr(options, name, None) for name in _SAVED_AT)):
+            check_place(path, "the answer")
         with begin(options.sooner) if "lathe" in options or options.sooner else nullcontext():
             code: int = options.run(options)
     except GearcalcError as problem:

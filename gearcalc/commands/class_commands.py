@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown
@@ -22,14 +23,24 @@ if TYPE_CHECKING:
 
 CLASS_HELP = "class numbers like 1-24, or a csv file with a row for each learner: number, name"
 _PAGES, _PDF = (".html", ".htm"), ".pdf"
+_OF_A_FILE = re.compile(r"\.[a-z][a-z\d]{0,4}")  # an ending that names a kind of file; 'pages.2' may be a folder
 
 
 def add_class_commands(command: AddCommand) -> None:
-    """Enter worksheet, handout and marks."""
+    """Enter exercises, worksheet, handout and marks."""
+    names = command(
+        "exercises",
+        _exercises,
+        "the names of the exercises, by which a worksheet and a notebook ask for them",
+        lathe=False,
+        example="exercises 3",
+    )
+    names.add_argument("lesson", nargs="?", type=int, metavar="LESSON", help="its number; left out, all")
+
     about = "exercises on paper, a set for each learner with numbers of their own, and the key; or a test"
     example = "worksheet 01 which-way-round --class 1-24 --save set.pdf --key key.pdf"
     sheet = command("worksheet", _worksheet, about, lathe=False, example=example)
-    named = "names of exercises, or lessons: 01, 1-3; what is named again is asked again"
+    named = "names as the command exercises lists them, or lessons: 01, 1-3; what is named again is asked again"
     sheet.add_argument("exercises", nargs="+", metavar="EXERCISE", help=named)
     sheet.add_argument("--class", dest="learners", required=True, metavar="CLASS", help=CLASS_HELP)
     count = (
@@ -42,12 +53,14 @@ def add_class_commands(command: AddCommand) -> None:
     sheet.add_argument("--points", default="", metavar="N", help="of each problem, or as 2,2,3 one for each")
     sheet.add_argument("--space", default="0", metavar="MM", help="room to work below each, 0 to 200 mm (0)")
     test = "a test: numbers that no class number draws, made again by the same word; keep it to yourself"
-    sheet.add_argument("--test", default="", metavar="WORD", help=test)
+    sheet.add_argument("--test", metavar="WORD", help=test)
     two_sided = "each set begins on a sheet of its own when both sides are printed"
     sheet.add_argument("--two-sided", action="store_true", help=two_sided)
     add_shared(sheet, "paper")
     sheet.add_argument("--save", metavar="FILE", help="write the sets, to a file that ends in .pdf")
     sheet.add_argument("--key", metavar="FILE", help="write the key and, from a page of its own, the worked solutions")
+    by = "its order: learner by learner (learner), or problem by problem, as one marks a pile (problem)"
+    sheet.add_argument("--key-by", choices=("learner", "problem"), default="learner", help=by)
 
     handout = command(
         "handout",
@@ -62,7 +75,7 @@ def add_class_commands(command: AddCommand) -> None:
     )
     handout.add_argument("--all", action="store_true", help="every lesson, and the workbench")
     where = "a file that ends in .html or .pdf for one lesson; for several a folder, made where there is none"
-    handout.add_argument("--save", required=True, metavar="WHERE", help=where)
+    handout.add_argument("--save", dest="where", required=True, metavar="WHERE", help=where)  # may be a folder to make
     handout.add_argument("--pdf", action="store_true", help="a PDF of each as well")
     add_lathe(handout, "--lathe", f"the school's own, on which each lesson goes on at its end: {LATHE_HELP}")
     about = "whose numbers the exercises have; left out, each is only named"
@@ -84,6 +97,25 @@ def add_class_commands(command: AddCommand) -> None:
     marks.add_argument("--save", metavar="FILE", help="write a table that ends in .csv, or a page in .html")
 
 
+def _exercises(options: argparse.Namespace) -> int:
+    from gearcalc.learning.exercises import exercise_names, recipe_of
+
+    there = [recipe_of(name) for name in exercise_names(options.lesson)]
+    if not there:
+        raise UnknownNameError("no such lesson has exercises", value=options.lesson, remedy="Left out, all are listed.")
+    wide = max(len(each.name) for each in there)
+    lines = [
+        f"{each.lesson:02}  {each.name:{wide}}  {each.title}{' (about any lathe)' if each.any_lathe else ''}"
+        for each in there
+    ]
+    fields = [
+        {"lesson": each.lesson, "exercise": each.name, "title": each.title, "any_lathe": each.any_lathe}
+        for each in there
+    ]
+    answer(options, {"exercises": fields}, *lines)
+    return DONE
+
+
 def _worksheet(options: argparse.Namespace) -> int:
     from gearcalc.teaching.worksheets import worksheet
 
@@ -98,9 +130,15 @@ def _worksheet(options: argparse.Namespace) -> int:
         points=options.points.replace(",", " ").split(),
         test=options.test,
     )
-    lines = [*_save_sets(sheet, options), *_save_key(sheet, options)]
-    fields = {"title": sheet.title, "test": sheet.test or None, "learners": [_asked(each) for each in sheet.sets]}
-    answer(options, fields | {"file": options.save, "key_file": options.key}, *(lines or _key_in_lines(sheet)))
+    pages, lines = _save_sets(sheet, options)
+    key_pages, lines_of_key = _save_key(sheet, options)
+    fields: dict[str, Any] = {
+        "title": sheet.title,
+        "test": sheet.test or None,
+        "learners": [_asked(each) for each in sheet.sets],
+    }
+    fields |= {"file": options.save, "pages": pages, "key_file": options.key, "key_pages": key_pages}
+    answer(options, fields, *([*lines, *lines_of_key] or _key_in_lines(sheet)))
     return DONE
 
 
@@ -114,32 +152,52 @@ def _two_pdfs(*paths: str | None) -> None:
         raise ValueOutOfRangeError("the key can't be in the file of the sets", value=str(named[0]))
 
 
-def _save_sets(sheet: Worksheet, options: argparse.Namespace) -> Iterator[str]:
+def _save_sets(sheet: Worksheet, options: argparse.Namespace) -> tuple[int | None, list[str]]:
+    """How many pages were saved, and what there is to say of them."""
     from gearcalc.papers.paper import bound
     from gearcalc.teaching.worksheet_papers import not_on_paper, set_papers
 
     if options.save is None:
-        return
+        return None, []
     papers = set_papers(sheet, size=_size(sheet, options), space_mm=options.space, two_sided=options.two_sided)
     saved = save_whole(options.save, bound(papers, sheet.title), "the worksheet")
     problems = writing.counted(len(sheet.sets[0].problems), "problem")
-    yield f"{sheet.title}: {problems} for each of {writing.counted(len(sheet.sets), 'learner')}, in {saved}."
+    pages = [paper.pages for paper in papers]
+    lines = [
+        f"{sheet.title}: {problems} for each of {writing.counted(len(sheet.sets), 'learner')}, in {saved}.",
+        f"To print: {_to_print(pages, options.two_sided)}.",
+    ]
     by_hand = [each.number for each in not_on_paper(one.learner for one in sheet.sets)]
     if by_hand:
         numbers = f"class number{'s' if len(by_hand) > 1 else ''} {writing.listed(by_hand)}"
-        yield f"The lettering has not all signs of the name of {numbers}: there is a line to write it on."
+        lines.append(f"The lettering has not all signs of the name of {numbers}: there is a line to write it on.")
+    return sum(pages), lines
 
 
-def _save_key(sheet: Worksheet, options: argparse.Namespace) -> Iterator[str]:
+def _to_print(pages: Sequence[int], two_sided: bool) -> str:
+    """How many pages a class makes, and how many are one learner's.
+
+    >>> _to_print([2, 2, 4], True)
+    '8 pages, 2 to 4 for each learner, on 4 sheets'
+    """
+    least, most = min(pages), max(pages)
+    each = f"{least} to {most}" if least < most else str(most)
+    sheets = f", on {writing.counted(sum(pages) // 2, 'sheet')}" if two_sided else ""
+    return f"{writing.counted(sum(pages), 'page')}, {each} for each learner{sheets}"
+
+
+def _save_key(sheet: Worksheet, options: argparse.Namespace) -> tuple[int | None, list[str]]:
     from gearcalc.teaching.worksheet_papers import key_paper
 
     if options.key is None:
-        return
+        return None, []
     foot = f"gearcalc {gearcalc.__version__} makes the same numbers again with: {_again(options)}"
-    key = key_paper(sheet, size=_size(sheet, options), foot=foot)
+    key = key_paper(sheet, size=_size(sheet, options), foot=foot, by_problem=options.key_by == "problem")
     saved = save_whole(options.key, key.paper.pdf(), "the key")
     keys = "page 1" if key.solutions_from == 2 else f"pages 1 to {key.solutions_from - 1}"
-    yield f"The key is {keys} of {saved}; the worked solutions are pages {key.solutions_from} to {key.paper.pages}."
+    last = key.paper.pages
+    solutions = f"page {last}" if key.solutions_from == last else f"pages {key.solutions_from} to {last}"
+    return last, [f"The key is {keys} of {saved}; the worked solutions are {solutions}."]
 
 
 def _size(sheet: Worksheet, options: argparse.Namespace) -> str:
@@ -194,8 +252,8 @@ def _handout(options: argparse.Namespace) -> int:
     made = handouts(lessons, lathe, options.class_number, not options.without_code, paper)
     done = []
     for handout in shown(made, f"Running {writing.counted(len(lessons), 'lesson')}"):
-        stem = handout.name if folder is not None else Path(options.save).stem
-        beside = Path(options.save) if folder is None else folder / stem
+        stem = handout.name if folder is not None else Path(options.where).stem
+        beside = Path(options.where) if folder is None else folder / stem
         files = {}
         for kind in kinds:
             path = beside.with_name(f"{stem}{kind}")
@@ -211,22 +269,25 @@ def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Pat
     """The folder for several, None for a file; and the endings of what is written."""
     if not lessons:
         raise ValueOutOfRangeError("no lesson is named", remedy="Name one, like 01, or ask for --all.")
-    where = Path(options.save)
+    where = Path(options.where)
     ending = where.suffix.lower()
+    if _OF_A_FILE.fullmatch(ending) and ending not in (*_PAGES, _PDF) and not where.is_dir():
+        remedy = "Name a file that ends in .html or .pdf, or a folder."
+        raise ValueOutOfRangeError("a handout is a page or a PDF", value=options.where, remedy=remedy)
     if ending in (*_PAGES, _PDF) and not where.is_dir():
         if len(lessons) > 1:
             remedy = "Name a folder; with --pdf a PDF of each is put there too."
-            raise ValueOutOfRangeError("several lessons don't go into one file", value=options.save, remedy=remedy)
+            raise ValueOutOfRangeError("several lessons don't go into one file", value=options.where, remedy=remedy)
         if not where.parent.is_dir():
             remedy = "Name a file in a folder that is there."
-            raise NotPossibleError("there is no such folder to save it in", where=options.save, remedy=remedy)
+            raise NotPossibleError("there is no such folder to save it in", where=options.where, remedy=remedy)
         return None, (where.suffix, _PDF) if options.pdf and ending != _PDF else (where.suffix,)
     try:
         where.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or problem
         remedy = "Name a folder that you may write to, or a file that ends in .html or .pdf."
-        raise NotPossibleError(f"there can't be a folder here ({why})", where=options.save, remedy=remedy) from None
+        raise NotPossibleError(f"there can't be a folder here ({why})", where=options.where, remedy=remedy) from None
     return where, (".html", _PDF) if options.pdf else (".html",)
 
 

@@ -309,6 +309,16 @@ KEYS: Mapping[str, Keys] = {
         ),
         **_FILE,
     },
+    "exercises": _in(
+        "exercises[]",
+        "one for each, in the order of the lessons",
+        {
+            "lesson": "the number of its lesson",
+            "exercise": "its name",
+            "title": "its title",
+            "any_lathe": "whether it can be asked about any lathe",
+        },
+    ),
     "handout": _in(
         "handouts[]",
         "a page for each lesson",
@@ -343,7 +353,9 @@ KEYS: Mapping[str, Keys] = {
             },
         ),
         **_FILE,
+        "pages": "how many pages it has; null without it",
         "key_file": "the key written by --key; null without it",
+        "key_pages": "how many pages it has; null without it",
     },
 }
 """Of each command."""

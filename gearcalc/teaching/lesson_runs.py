@@ -56,7 +56,9 @@ def _named(name: str) -> Iterator[Path]:
         found = [path for stem, path in known.items() if name.removesuffix(".ipynb") == stem]
     else:
         first, last = int(numbers[1]), int(numbers[2] or numbers[1])
-        found = [path for stem, path in known.items() if stem[:2].isdigit() and first <= int(stem[:2]) <= last]
+        numbered = {int(stem[:2]): path for stem, path in known.items() if stem[:2].isdigit()}
+        meant = range(first, last + 1) if {first, last} <= set(numbered) else ()
+        found = [numbered[number] for number in meant if number in numbered]
     if not found:
         raise UnknownNameError(
             f"there is no lesson {quoted(name)}", remedy=f"There are {listed([_short(stem) for stem in known], 'and')}."

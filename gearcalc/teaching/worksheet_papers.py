@@ -23,6 +23,7 @@ _TEXT_PT, _HOW_PT, _KEY_PT, _WORKED_PT = 10.5, 9.0, 8.5, 8.2
 _HEAD_MM, _ANSWER_MM, _BETWEEN_MM = 8.0, 9.0, 3.5
 _LONG_NAME = 28  # in a row of the key
 _LONG_NAME = 28  # in a row of the key
+_IN_TITLE = {"no.", "exercise"}  # of a key problem by problem
 _SPACE_MM = 1.5  # how far one space at the start of a line sets it in
 _IN_COLUMNS = re.compile(r"(?<=[^\s.]) {2,}")  # between the name of a line and what stands in it
 
@@ -46,14 +47,21 @@ def set_papers(sheet: Worksheet, *, size: str = "A4", space_mm: object = 0, two_
     return [_set(sheet, each, size, space, two_sided) for each in sheet.sets]
 
 
-def key_paper(sheet: Worksheet, *, size: str = "A4", foot: str = "") -> Key:
+def key_paper(sheet: Worksheet, *, size: str = "A4", foot: str = "", by_problem: bool = False) -> Key:
     """Lay out the key: a line for each problem of each learner, and on pages of their own the worked solutions.
 
-    `size`: of the paper; `foot`: small, on each page, as how it is made again. Raises as set_papers() does.
+    `size`: of the paper; `foot`: small, on each page, as how it is made again; `by_problem`: its lines stand problem by
+    problem, the class below each other, in place of learner by learner. Raises as set_papers() does.
     """
     below = f"One right answer each; others may be right too. {_about(sheet)}"
     paper = Paper(f"Key. {sheet.title}", below=below, foot=foot, size=size)
-    paper.table([row for each in sheet.sets for row in _key_rows(each)], size_pt=_KEY_PT)
+    rows = [tuple(_key_rows(each)) for each in sheet.sets]
+    if by_problem:
+        for of_one in zip(*rows, strict=True):
+            paper.title(f"{of_one[0]['no.']}. {of_one[0]['exercise']}", size_pt=10)
+            paper.table([{key: row[key] for key in row if key not in _IN_TITLE} for row in of_one], size_pt=_KEY_PT)
+    else:
+        paper.table([row for each in rows for row in each], size_pt=_KEY_PT)
     paper.next_page()
     begins = paper.pages
     paper.title("Worked solutions")

@@ -86,7 +86,7 @@ def worksheet(
     lathe: Lathe | None = None,
     title: str = "",
     points: Sequence[object] = (),
-    test: str = "",
+    test: str | None = None,
 ) -> Worksheet:
     """Set the problems of a class.
 
@@ -108,7 +108,7 @@ def worksheet(
             "each of these exercises has a lathe of its own", value=", ".join(names), remedy="Leave the lathe out."
         )
     given = _points_of_each(points, len(names))
-    word = _word_of_a_test(test)
+    word = "" if test is None else _word_of_a_test(test)
     said = _one_line(title, _LONGEST_TITLE, "a title") or _title_of(names, bool(word))
     sets = (ProblemSet(each, tuple(_problems(names, each.number, lathe, given, word))) for each in learners)
     return Worksheet(said, tuple(sets), lathe, word)
@@ -147,7 +147,7 @@ def _meant(given: str) -> Iterator[tuple[Sequence[str], int]]:
     first, last = int(found[1]), int(found[2] or found[1])
     there = {lesson.number: lesson for lesson in lessons_with_exercises()}
     numbers = [number for number in range(first, last + 1) if number in there]
-    if not numbers:
+    if not numbers or last > max(there):
         lessons = f"{min(there)} to {max(there)}"
         raise UnknownNameError("no such lesson has exercises", value=given, remedy=f"Lessons {lessons} have some.")
     for number in numbers:
@@ -190,8 +190,8 @@ def _one_line(given: str, longest: int, what: str) -> str:
 def _word_of_a_test(given: str) -> str:
     """As it makes the numbers: in small letters, each sign in the one way in which it is commonly coded."""
     word = normalize("NFKC", _one_line(given, _LONGEST_WORD, "the word of a test").casefold())
-    if not re.fullmatch(r"[\w .-]*", word):
-        remedy = "Letters, figures, spaces, hyphens and points can be typed again next year in any shell."
+    if not re.fullmatch(r"[\w .-]*\w[\w .-]*", word):
+        remedy = "Letters and figures, with spaces, hyphens and points, can be typed again next year in any shell."
         raise ValueOutOfRangeError("this is no word for a test", value=given, remedy=remedy)
     return word
 

@@ -27,10 +27,20 @@ class TestWorksheet:
         assert (code, err) == (0, "")
         assert out.splitlines() == [
             "Exercises: 01 · One turn of the spindle: 4 problems for each of 3 learners, in set.pdf.",
+            "To print: 3 pages, 1 for each learner.",
             "The key is page 1 of key.pdf; the worked solutions are pages 2 to 3.",
         ]
         pages = [(folder / name).read_bytes().count(b"/Type /Page ") for name in ("set.pdf", "key.pdf")]
         assert pages == [3, 3]
+
+    def test_how_much_there_is_to_print(self, ask, folder):
+        out = ask("worksheet", "1-2", "--class", "1-2", "--space", "40", "--two-sided", "--save", "set.pdf")[1]
+        pages = (folder / "set.pdf").read_bytes().count(b"/Type /Page ")
+        assert out.splitlines()[1] == f"To print: {pages} pages, {pages // 2} for each learner, on {pages // 2} sheets."
+        asked = ["worksheet", "two-pairs", "--class", "1-2", "--save", "a.pdf", "--key", "k.pdf", "--json"]
+        told = json.loads(ask(*asked)[1])
+        written = [(folder / name).read_bytes().count(b"/Type /Page ") for name in ("a.pdf", "k.pdf")]
+        assert [told["pages"], told["key_pages"]] == written
 
     def test_the_same_command_writes_the_same_bytes(self, ask, folder):
         asked = ["worksheet", "two-pairs", "--class", "5", "--test", "autumn", "--save", "set.pdf", "--key", "key.pdf"]
@@ -77,6 +87,11 @@ class TestWorksheet:
             ("01", "--class"),
             ("01 --class 1-3 --save set.docx", "sets and key are saved as files ending .pdf"),
             ("01 --class 1-3 --save a.pdf --key ./a.pdf", "the key can't be in the file of the sets"),
+            ("01 --class 1-3 --save no/a.pdf", "the answer can't be saved here"),
+            ("01 --class 1-3 --save a.pdf --key no/k.pdf", "the answer can't be saved here"),
+            ("01 --class 1-3 --test= --save a.pdf", "this is no word for a test"),
+            ("01 --class 1-3 --test=-. --save a.pdf", "this is no word for a test"),
+            ("1-99 --class 1-3 --save a.pdf", "no such lesson has exercises"),
             ("99 --class 1-3 --save a.pdf", f"Lessons 1 to {max(each.number for each in lessons_with_exercises())}"),
             ("tow-pairs --class 1-3 --save a.pdf", "two-pairs"),
             ("01 --class 3-1 --save a.pdf", "backwards"),
@@ -92,6 +107,52 @@ class TestWorksheet:
         assert (code, out) == (2, "")
         assert said in err
         assert not list(folder.iterdir())
+
+
+class TestExercises:
+    def test_each_is_named_once_with_lesson_and_title(self, ask):
+        lines = ask("exercises")[1].splitlines()
+        assert [line.split()[1] for line in lines] == list(gc.exercise_names())
+        for line, name in zip(lines, gc.exercise_names(), strict=True):
+            posed = gc.exercise(name, 1)
+            assert line.startswith(f"{posed.lesson:02}  {name} ")
+            assert posed.title in line
+
+    def test_of_one_lesson(self, ask):
+        lines = ask("exercises", 3)[1].splitlines()
+        assert [line.split()[1] for line in lines] == list(gc.exercise_names(3))
+        code, _, err = ask("exercises", 77)
+        assert (code, "no such lesson" in err) == (2, True)
+
+    def test_where_a_name_is_wrong_it_is_said_where_the_names_are(self, ask):
+        assert "'gearcalc exercises' lists them all" in ask("worksheet", "three-pears", "--class", "1")[2]
+
+
+class TestWhereItIsSaved:
+    @in_one(
+        "asked",
+        [
+            "card inch M8 --save {}",
+            "chart inch M8 --save {}",
+            "bracket inch 40/80 --save {}",
+            "faults --save {}",
+            "marks . --save {}",
+            "worksheet 01 --class 1 --save {}",
+            "worksheet 01 --class 1 --key {}",
+        ],
+    )
+    def test_is_looked_at_before_the_work(self, ask, folder, monkeypatch, asked):
+        def worked(options):
+            raise AssertionError("it went to work")
+
+        name = asked.split()[0]
+        place = {"card": "shop", "chart": "shop", "faults": "shop", "bracket": "lathe"}.get(name, "class")
+        monkeypatch.setattr(f"gearcalc.commands.{place}_commands._{name}", worked)
+        (folder / "there.pdf").mkdir(exist_ok=True)
+        for path in ("no/a.pdf", "there.pdf"):
+            code, out, err = ask(*asked.format(path).split())
+            assert (code, out) == (2, ""), path
+            assert "can't be saved here" in err
 
 
 class TestMarks:

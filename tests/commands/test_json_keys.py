@@ -44,6 +44,7 @@ ASKED = {
               "16tpi --turns 16 --length 1in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle",
               "16tpi --turns 16 --length 2in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle"],
     "faults": ["", "noisy", "noisy --save f.txt"],
+    "exercises": ["", "1"],
     "worksheet": ["01 --class 1-2", "one-wrong-row --class 3 --points 2 --test spring --save s.pdf --key k.pdf"],
     "marks": ["CLASS", "CLASS --class 1-3", "CLASS --save m.html"],
     "lessons": ["L --no-open"],

@@ -316,7 +316,8 @@ class TestTheCommand:
         ("--save a.html", "no lesson is named"), ("77 --save a.html", "there is no lesson '77'"),
         ("01 02 --save a.html", "several lessons"), ("01 --save a.html --class 1-24", "--class"),
         ("01 --save a.html --paper A9", "--paper"), ("01 --save a.html --lathe nobody", "nobody"),
-        ("01", "--save"),
+        ("01", "--save"), ("01 --save a.docx", "a page or a PDF"), ("01-02 --save a.txt", "a page or a PDF"),
+        ("0-99 --save pages", "there is no lesson '0-99'"), ("12-77 --save pages", "there is no lesson"),
         ("01 --save not/there/a.html", "no such folder"),
     ])  # fmt: skip
     def test_what_can_t_be_is_refused_before_the_work(self, ask, not_run, asked, said):

@@ -140,6 +140,21 @@ class TestTheKey:
                 last = [part for part in problem.worked if isinstance(part, str)][-1]
                 assert all(squeezed(line) in said for line in last.splitlines()), problem.name
 
+    def test_problem_by_problem_it_says_the_same(self):
+        def said(by_problem):
+            key = key_paper(a_class(), by_problem=by_problem)
+            return [words(key.paper, page) for page in range(1, key.solutions_from)]
+
+        page = " ".join(said(by_problem=True))
+        problems = [mine.problems for mine in a_class().sets]
+        at = -1
+        for place, of_one in enumerate(zip(*problems, strict=True), 1):
+            at = page.index(f"{place}. {of_one[0].title}", at + 1)
+            for mine, problem in zip(a_class().sets, of_one, strict=True):
+                at = page.index(f"{mine.learner.number} ", at)
+                assert page.find(problem.key, at) >= at
+        assert sorted(re.findall("1\\.5", page)) == sorted(re.findall("1\\.5", " ".join(said(by_problem=False))))
+
     def test_every_worked_solution_stays_on_the_page(self):
         key = key_paper(all_of_them(), size="Letter")
         for line in lines(key.paper):

@@ -102,8 +102,8 @@ class TestATestHasNumbersThatNoClassNumberHas:
         assert (len(own), len(tests)) == (600, 400)
         assert not own & tests
 
-    @in_one("word", ['a"b', "$HOME", "a;b", "`x`", "a\\b", "%x%", "x" * 61])
-    def test_no_word_that_a_shell_would_take_otherwise(self, word):
+    @in_one("word", ['a"b', "$HOME", "a;b", "`x`", "a\\b", "%x%", "x" * 61, "", " ", "-."])
+    def test_no_word_that_is_empty_or_that_a_shell_would_take_otherwise(self, word):
         with pytest.raises(ValueOutOfRangeError):
             one("two-pairs", test=word)
 
@@ -138,7 +138,7 @@ class TestEachKeyIsMarkedRight:
     def test_on_a_worksheet_and_in_a_test(self, name):
         place = NAMES.index(name)
         for number in range(1, 25) if THOROUGH else (1 + place % 24,):
-            for word in ("", "autumn"):
+            for word in (None, "autumn"):
                 problem = one(name, number, test=word)
                 assert problem.task.check(problem.key).is_right, (number, word, problem.key)
                 assert len(problem.key) < 60
@@ -147,7 +147,7 @@ class TestEachKeyIsMarkedRight:
     def test_on_any_lathe(self, lathe):
         for name in (name for name in NAMES if recipe_of(name).any_lathe):
             for number in range(1, 25) if THOROUGH else (1, 2):
-                for word in ("", "autumn"):
+                for word in (None, "autumn"):
                     problem = one(name, number, test=word, lathe=gc.demo_lathe(lathe))
                     assert problem.task.check(problem.key).is_right, (name, number, word, problem.key)
 

@@ -224,7 +224,7 @@ def recipe_of(name: str) -> Recipe:
     near = difflib.get_close_matches(text, known, n=3, cutoff=0.3) or sorted(known)[:3]
     raise UnknownNameError(
         f"there is no exercise {quoted(name)}",
-        remedy=f"Near to it: {', '.join(near)}. exercise_names() lists them all.",
+        remedy=f"Near to it: {', '.join(near)}. 'gearcalc exercises' lists them all; in Python it is exercise_names().",
     )
 
 
