@@ -23,6 +23,7 @@ from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 from tests.how_much import examples
 from tests.learning.exercise_cases import CASES
 from tests.learning.exercise_cases.any_lathe import ON_ANY_LATHE
+from tests.lessons.given_away import told
 from tests.notebooks import LESSONS, sources
 from tests.strategies import any_lathes
 
@@ -194,6 +195,67 @@ class TestWhatStandsBesideTheGearsIsMissed:
             )
             told.add(q.check(f"{float(q.task.answer.value * driver / driven):.6f} mm").slip)
         assert told == {"ratio once"}
+
+
+def given_away(lesson: str, lathe: gc.Lathe) -> list[str]:
+    """Trains that the round shows and whose ratio its exercise marks right."""
+    asked = re.fullmatch(r"gc\.exercise\('([a-z0-9-]+)', lathe=\w+\)", ast.unparse(rounds()[lesson][-1]))
+    assert asked
+    trains = [one for one in sorted(told(work_through(rounds()[lesson], lathe)["_"])) if "/" in one]
+    posed = [gc.exercise(asked[1], number, lathe=lathe) for number in range(1, 97)]
+    return [f"{q.question} {one}" for q in posed for one in trains if q.check(gc.Train.parse(one).ratio).is_right]
+
+
+class TestTheRoundGivesNoAnswerAway:
+    """Lesson 03 finds trains for a thread of either system, and then asks for the ratio of one."""
+
+    def test_of_each_demo_lathe(self):
+        assert not [found for name in ("inch", "metric", "odd") for found in given_away("03", gc.demo_lathe(name))]
+
+    @examples(8)
+    @given(any_lathes)
+    def test_of_any_lathe(self, lathe):
+        assert not given_away("03", lathe)
+
+
+def asked_twice() -> list[str]:
+    """The exercises that a lesson asks in a round, and once more about the reader's lathe."""
+    codes = ["\n".join(text for kind, text in sources(path) if kind == "code") for path in LESSONS.values()]
+    return [name for name in ABOUT_ANY_LATHE for code in codes
+            if f'gc.exercise("{name}")' in code and f'gc.exercise("{name}", lathe=' in code]  # fmt: skip
+
+
+class TestAskedTwice:
+    """What a lesson asks in a round it asks about the reader's lathe with other numbers."""
+
+    def test_lessons_do_so(self):
+        assert {"the-ratio-with-127", "ppm-of-a-near-miss", "fraction-for-pi"} <= set(asked_twice())
+
+    @pytest.mark.parametrize("name", asked_twice())
+    def test_the_answer_is_another(self, name):
+        plain = gc.Lathe.from_toml('name = "Plain"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 40, 50, 60, 127]')
+        for number in range(1, 49):
+            in_round = gc.exercise(name, number)
+            for lathe in (*map(gc.demo_lathe, ("inch", "metric", "odd")), plain):
+                assert not gc.exercise(name, number, lathe=lathe).check(in_round.key).is_right, (number, lathe.name)
+
+
+def test_an_error_that_is_shown_rounded_may_be_worked_out_from_the_gears():
+    """Lesson 05: the micrometres of the rounded ppm are right, and those of the ppm that the gears make."""
+    for lathe in map(gc.demo_lathe, ("inch", "metric", "odd")):
+        for number in range(1, 25):
+            q = gc.exercise("how-far-out", number, lathe=lathe)
+            said = re.search(
+                r"\*\*(\d+)/(\d+)\*\*(?:, lever (.+?),)? cuts \*\*(.+?)\*\*.* over \*\*(\d+) mm", q.question
+            )
+            assert said, q.question
+            thread, beside = gc.Thread.parse(said[4]).lead_mm, lathe.spindle_ratio * lathe.levers[said[3]]
+            cut = lathe.leadscrew_lead_mm * beside * Fraction(int(said[1]), int(said[2]))
+            um = (cut / thread - 1) * 1000 * int(said[5])
+            for answer in (um, f"{float(um):.1f}", *map(str, ON_ANY_LATHE["how-far-out"](q))):
+                assert q.check(answer).is_right, (q.question, answer)
+            assert q.check(-um).slip == "wrong sign"
+            assert not q.check(um + Fraction(3, 10) + abs(um) / 1000).is_right
 
 
 class TestFewGearsForAFeed:

@@ -50,6 +50,8 @@ def threads_from_two_pairs(draw: Draw) -> Task:
             """one pair forgotten: One pair of gears is missing from that. Every pair has its share in the
             ratio.""": [screw * c / a, screw * d / b],
             f"upside down: {UPSIDE_DOWN}": screw * cuts.train.ratio,
+            """one pair upside down: One of the pairs is right, and the other upside down. Drivers over driven in
+            both.""": [screw * Fraction(c * b, a * d), screw * Fraction(a * d, c * b)],
             """pairs added: You added the two ratios. The second pair takes its share of what the first one passes on,
             so they multiply.""": [screw / added, screw * added, screw * back, added],
             "ratio only: That is the ratio of the gears. Now let it work on the leadscrew.": cuts.train.ratio,

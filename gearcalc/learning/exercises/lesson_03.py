@@ -63,6 +63,7 @@ def the_ratio_with_127(draw: Draw, own: Lathe | None) -> Task:
             "pitch over tpi: First turn the leadscrew's threads per inch into its lead in mm.": pitch / tpi,
             "multiplied: You multiplied the two leads. How often does one go into the other?": pitch * screw,
             "25 for 25.4: An inch is 25.4 mm. With 25 the thread would be 1.6 % too long.": pitch * tpi / 25,
+            "the 5 forgotten: 25.4 is 127/5. The 5 goes on top when you divide by that.": needed / 5,
             "127 over 10: 25.4 is 254/10, and in lowest terms that is not over 10.": 2 * needed,
             "rounded: Very near, but gears make fractions. Write 25.4 as 127/5 and keep it so.": about(needed),
         },
@@ -82,6 +83,9 @@ def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
     wanted, lever = draw.choice(across(lathe)), drawn_lever(draw, lathe)
     screw, lead, beside = lathe.leadscrew_lead_mm, lead_of(wanted), beside_the_gears(lathe, lever)
     needed = lead / screw / beside
+    positions = lathe.levers or (None,)
+    shown = {lead_of(one) / screw / beside_the_gears(lathe, at) for one in _SHOWN for at in positions}
+    draw.only_if(needed not in shown)
     from_inch, levered = across(lathe) is METRIC, beside / lathe.spindle_ratio
     number_only, inch_of_25 = (INCH_MM, INCH_MM / 25) if not from_inch else (1 / INCH_MM, 25 / INCH_MM)
     way = f"**{ratio(needed)}**."
@@ -93,6 +97,9 @@ def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
             "upside down: That is upside down: what is wanted stands on top, the leadscrew below.": 1 / needed,
             "25.4 forgotten: Millimetres and threads per inch: the inch has still to come in.": needed / number_only,
             "25 for 25.4: An inch is 25.4 mm. With 25 the thread would be 1.6 % out.": needed / inch_of_25,
+            "the 5 forgotten: 25.4 is 127/5. The 5 has its share in it as well.": needed / 5
+            if from_inch
+            else needed * 5,
             "lever overlooked: The lever helps, or hinders: the gears make up for it.": needed * levered,
             "lever the wrong way: Does the lever make the thread coarser, or finer?": needed * levered**2,
             "first driver overlooked: The first driver does not turn as the spindle does.": (
@@ -115,6 +122,8 @@ def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
     )
 
 
+_SHOWN = ("1 mm", "20 tpi")
+"""Threads for which the round of the lesson shows a train of the lathe, with the lever in some position."""
 _WHERE_127_STANDS = {True: "The 127 stands below the line: a driven gear.", False: "The 127 stands on top: a driver."}
 
 

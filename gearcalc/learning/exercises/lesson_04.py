@@ -231,8 +231,10 @@ def the_better_stand_in(draw: Draw) -> Task:
         answer=Choice(str(best.train), tuple(missing)),
         slips={
             "largest gears: Large gears are no virtue in themselves. Work out the errors.": str(largest.train),
-            """sign taken for size: That one has the lowest error with its sign, but minus 2000 is further off than plus
-            200. Compare the sizes.""": str(lowest.train),
+            "sign taken for size": (
+                str(lowest.train),
+                f"{lowest.train} is {error(lowest.error)} off. The sign only tells the side: compare the sizes.",
+            ),
             "a worse one": (
                 lambda read: True,
                 lambda read: f"{read} is {error(missing[read].error)} off. Another one comes nearer.",

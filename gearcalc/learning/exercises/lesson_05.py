@@ -32,19 +32,23 @@ _ROOT_3 = 3**0.5
 @poses("how-far-out", lesson=5, goal=1, title="How far out?", any_lathe=True)
 def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     ppm, mm = draw.choice(_PPM), draw.choice((8, 12, 16, 20, 30, 40, 60, 80, 150, 200, 250))
-    train = "A train cuts a thread"
+    train, exactly = "A train cuts a thread", Fraction(ppm)
     if own is not None:
         pair = drawn_near(draw, own, least_ppm=20, nearest=12)
-        ppm, lever = round(pair.ppm), f", lever {plain(pair.lever)}," if pair.lever is not None else ""
+        exactly, ppm, lever = (
+            pair.ppm,
+            round(pair.ppm),
+            f", lever {plain(pair.lever)}," if pair.lever is not None else "",
+        )
         train = f"On {whose(own).lower()} **{pair.driver}/{pair.driven}**{lever} cuts **{pair.thread}**"
-    um = Fraction(ppm * mm, 1000)
+    um, anew = Fraction(ppm * mm, 1000), exactly * mm / 1000
     longer = "too long" if ppm > 0 else "too short"
     return Task(
         question=f"""{train} with an error of **{grouped(signed(ppm))} ppm**. How many micrometres is the thread
             out over **{mm} mm**? Give the sign: plus if it is too long, minus if too short.""",
-        answer=Number(um, "µm", places=1),
+        answer=Number(um, "µm", places=1, unrounded=anew),
         slips={
-            "wrong sign: The size is right, the sign is not.": -um,
+            "wrong sign: The size is right, the sign is not.": [-um, -anew] if anew != um else -um,
             "in millimetres: That looks like millimetres. The question asks for µm.": about(um / 1000),
             """a thousand too many: 1 ppm of a millimetre is a millionth of it, and that is a thousandth of a
             micrometre.""": about(um * 1000),
@@ -87,6 +91,7 @@ def share_of_the_tolerance(draw: Draw) -> Task:
             of it, and what share of the tolerance is that?""": about(abs(deviation_um(ppm, mm))),
             """stopped at the diameter: So many µm does the nut feel in the pitch diameter. Go on: what share of the
             tolerance is that?""": about(verdict.pitch_diameter_um or 0),
+            "minus kept: A share has no sign: too long or too short, it uses up as much.": -used if ppm < 0 else None,
             f"another class: Class {asked} is asked for.": other_class,
             "engagement forgotten: Over which length does this nut grip?": other_length,
         },

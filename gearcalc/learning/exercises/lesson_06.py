@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import lru_cache
+from math import pi
 
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.basics.writing import decimal, error, length, number
@@ -12,7 +13,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
 from gearcalc.lathes import GearSet, Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.answers import Choice, about
 from gearcalc.learning.exercises.any_lathe import beside_the_gears, described, drawn_lever
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
@@ -44,6 +45,8 @@ def lead_of_a_worm(draw: Draw) -> Task:
             "22/7 for π: 22/7 is 402 ppm more than π. Keep π, or more of its digits.": _SEVENTHS * per_pi,
             "3.14 for π: 3.14 is 507 ppm less than π. Keep π, or more of its digits.": _TWO_DECIMALS * per_pi,
             "without π: A worm must match distances round a circle. What is missing?": per_pi,
+            "divided by π: Round a circle it is π times as far as across it. Multiply.": about(float(per_pi) / pi),
+            "doubled for one start: With one start the lead is one pitch.": None if one_start else lead * 2,
             "left in inches: That looks like inches. The question asks for mm.": PiMultiple(per_pi / INCH_MM),
             """module and DP mixed up: Module is in millimetres, and more of it is coarser. Diametral pitch counts teeth
             to an inch of diameter, and more of it is finer.""": mixed_up,

@@ -61,12 +61,14 @@ class Number(Answer):
     [True, True, True, False]
 
     `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '°', '%' or ''; `places`:
-    decimals to which it may be rounded (−1: to tens), None for not.
+    decimals to which it may be rounded (−1: to tens), None for not. `unrounded`: right too, what comes of a figure that
+    the question gives rounded where somebody works it out anew; None where it gives all figures as they are.
     """
 
     value: Exact
     unit: str = field(default="")
     places: int | None = None
+    unrounded: Exact | None = None
 
     @unit.validator
     def _known(self, _: object, unit: str) -> None:
@@ -91,6 +93,10 @@ class Number(Answer):
         if unit and unit not in units:
             raise _another_unit(unit)
         return value * units.get(unit, Fraction(1))
+
+    def is_right(self, read: Exact) -> bool:
+        """Whether it is the number, from rounded figures or from those behind them."""
+        return self.same(read, self.value) or (self.unrounded is not None and self.same(read, self.unrounded))
 
     def same(self, read: Exact, value: Exact) -> bool:
         """Equal, or within half a unit of the last place."""
@@ -223,7 +229,7 @@ class NearerFraction(Answer):
             over 10, 100, 1000 ...)""": self._too_long,
             "the same again: That is the same fraction once more. Find one that is nearer.": self.than,
             """upside down: That is upside down: what is wanted is the other way
-            round.""": lambda read: read != 0 and self._miss(1 / read) < self._miss(self.than),
+            round.""": lambda read: read != 0 and self._miss(1 / read) <= self._miss(self.than),
             "not nearer": (lambda read: True, self._compared),
         }
 

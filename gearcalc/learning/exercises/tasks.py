@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Collection, Iterable, Sequence
+from fractions import Fraction
 from itertools import chain, combinations, count
 from typing import Any, TypeVar
 
@@ -16,6 +17,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
+from gearcalc.basics.exact import PiMultiple
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.answer_book import MOST_CLASS_NUMBER
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
@@ -257,11 +259,20 @@ class Recipe:
         go = as_whole(go, what="a go", most=MOST_GOES)
         if lathe is not None and not self.any_lathe:
             raise NotPossibleError(f"the exercise {quoted(self.name)} has a lathe of its own", remedy="Give it none.")
-        task = self._drawn(self.name, number, lathe)
+        task = self._drawn(self.name, number, None) if lathe is None else self._on_a_lathe(number, lathe)
         had = {str(task)}
         for later in range(2, go + 1):
             task = self.fresh(f"go {later}", number, lathe, had)
             had.add(str(task))
+        return task
+
+    def _on_a_lathe(self, number: int, lathe: Lathe) -> Task:
+        """The first task about a lathe: a lesson may have asked without one, and then asks for another number."""
+        asked, task = self._drawn(self.name, number, None).answer.value, self._drawn(self.name, number, lathe)
+        for again in range(_MOST_ON_A_LATHE):
+            if not isinstance(asked, (Fraction, PiMultiple)) or task.answer.value != asked:
+                break
+            task = self._drawn(f"{self.name}, on a lathe" + f", again {again}" * bool(again), number, lathe)
         return task
 
     def fresh(self, occasion: str, number: int, lathe: Lathe | None, had: Collection[str]) -> Task:

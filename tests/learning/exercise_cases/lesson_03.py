@@ -46,6 +46,7 @@ def the_ratio_with_127() -> Case:
             ("pitch over tpi", pitch / tpi),
             ("multiplied", pitch * INCH / tpi),
             ("25 for 25.4", pitch * tpi / 25),
+            ("the 5 forgotten", pitch * tpi / 127),
             ("127 over 10", 10 * pitch * tpi / 127),
             ("rounded", round(float(ratio(q)), 4)),
         ]

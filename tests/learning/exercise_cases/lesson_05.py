@@ -79,6 +79,7 @@ def share_of_the_tolerance() -> Case:
             ("a plain share", used / 100),
             ("cot forgotten", used / COT),
             ("cot of the whole angle", used / 3),
+            *([("minus kept", -used)] if ppm_said(q) < 0 else []),
             ("another class", used * widths(q)[asked(q)] / other),
             ("engagement forgotten", used * major / length(q)),
             ("stopped at the length", abs(ppm_said(q)) * length(q) / 1000),
