@@ -214,15 +214,15 @@ class TestPastTheLastStep:
         explorer.set(step=14)
         assert (explorer.values["step"], explorer.message) == (13, "")
 
-    def test_a_step_that_stood_there_comes_to_the_last_of_a_shorter_card(self):
+    def test_a_shorter_card_is_not_asked_for_a_step_of_a_longer_one(self):
         explorer = change_over(INCH)
         explorer.set(step="12")
         explorer.set(wanted="32 tpi")
-        assert (explorer.values["step"], explorer.message) == (8, "")
+        assert (explorer.values["step"], explorer.message) == (1, "")
         explorer.set(step="14")
         assert "from 1 to 8" in explorer.message
         explorer.set(wanted="12 tpi")
-        assert (explorer.values["step"], explorer.message) == (13, "")
+        assert (explorer.values["step"], explorer.message) == (1, "")
 
     def test_fourteen_steps_where_there_are_fourteen(self):
         """36 mm from a screw of 3 mm: it turns so fast that nothing is run under power until the thread is done."""
@@ -230,3 +230,21 @@ class TestPastTheLastStep:
         explorer.set(step="14")
         assert (explorer.message, len(explorer.shown.picture.table)) == ("", 14)
         assert "Step 14." in explorer.facts
+
+
+class TestANewCardBeginsAtItsFirstStep:
+    """Lesson 09 has its reader go through one card to the end, and then want 32 tpi."""
+
+    @in_one("new", [{"wanted": "32 tpi"}, {"mounted": "40/60"}, {"answer": 2}])
+    def test_another_card(self, new):
+        explorer = change_over(INCH, "12 tpi", mounted="40/80", step=9)
+        explorer.set(**new)
+        assert explorer.values["step"] == 1
+        assert explorer.shown.note.startswith("Step 1. ")
+
+    def test_the_same_card_stays_where_it_is(self):
+        explorer = change_over(INCH, "12 tpi", mounted="40/80", step=3)
+        explorer.set(step=9)
+        assert explorer.values["step"] == 9
+        explorer.set(wanted="32 tpi", step=2)
+        assert explorer.values["step"] == 2

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache, partial
+from typing import Any
 
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -84,6 +86,9 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str | None = N
     >>> explorer.set(wanted="32 tpi", step=2)
     >>> explorer.shown.facts[0]["gears off"]
     '0'
+    >>> explorer.set(wanted="16 tpi")
+    >>> explorer.values["step"]
+    1
 
     `wanted`: a thread or a feed that stands in the box at first; `mounted`: a train, drivers over driven, None for
     40/80, or another where the lathe can't have that; `step`: of the card, 1 to 14. On paper, change_view with the same
@@ -97,4 +102,10 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str | None = N
         page.number_slider("answer", "Setup", 1, MOST_ANSWERS, 1),
         page.number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
-    return page.explorer("Change over", controls, partial(change_view, lathe), facts_px=210)
+    return page.explorer("Change over", controls, partial(change_view, lathe), facts_px=210, settle=_settle)
+
+
+def _settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
+    """Another card is read from its first step on."""
+    another = any(before[name] != after[name] for name in ("mounted", "wanted", "answer"))
+    return {**after, "step": 1} if another and after["step"] == before["step"] else dict(after)
