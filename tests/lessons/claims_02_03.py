@@ -49,12 +49,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "The first pair gives the stud half a turn. So the second pair starts from half a turn, and halves it again.": (
             lambda: F(40, 80) == F(30, 60) == F(1, 2)
         ),
-        "The ratio must be 8/64 = 1/8. The finest pair, 20/80, makes only 1/4. For 1/8 the 20 would need a gear of 160 "
-        "teeth": lambda: (
-            F(8, 64) == F(1, 8) == F(20, 160)
+        "80 tpi is 8/80 = 1/10 of the leadscrew. Low halves, so the pair must make 1/5. The finest, 20/80, makes only "
+        "1/4. For 1/5 the 20 would need a gear of 100 teeth": lambda: (
+            F(8, 80) == F(1, 10) == min(LEVERS) * F(1, 5) == min(LEVERS) * F(20, 100)
             and F(20, 80) == F(1, 4) == min(ratio(*two) for two in trains(INCH.gears, 1))
         ),
-        "as big as a dinner plate": lambda: 180 < 1.25 * (160 + 2) < 300,  # mm over the tips
         r"\frac{40}{80}\cdot\frac{30}{60} = \frac{40\cdot 30}{80\cdot 60} = \frac14": lambda: (
             F(40, 80) * F(30, 60) == F(40 * 30, 80 * 60) == F(1, 4)
         ),

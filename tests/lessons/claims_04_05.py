@@ -137,6 +137,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "half the tolerance in µm ÷ 1.732 ÷ engagement in mm · 1000": lambda: isclose(
             gc.judge("M10x1.5-6g", 0).allowed_ppm or 0, 132 / 2 / 1.732 / 10 * 1000, rel_tol=1e-3
         ),
+        "Then it only says no to more than 1000 ppm (our convention). To less it says neither yes nor no": lambda: all(
+            gc.judge("1/2 BSW", off).ok is None and gc.judge("1/2 BSW", off).fails is (abs(off) > 1000)
+            for off in (0, 999, 1000, 1001, -1001, 5000)
+        ),
         "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
         "The pair 47/37 from lesson 04 is 213 ppm off.": lambda: reads("213", ppm(F(47, 37), TARGET)),
         "no It is 64 µm out over 300 mm. 50 µm there are 167 ppm; with 125 ppm the bolt's train would do.": lambda: (

@@ -68,6 +68,9 @@ def fits(a: int, b: int, c: int, d: int) -> bool:
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "06": {
+        "only turn down what is more than 1000 ppm out (our convention)": lambda: (
+            gc.judge("DP 24", 1001).fails and not gc.judge("DP 24", 1000).fails
+        ),
         "module 2. So its pitch circle is 60 mm across": lambda: 30 * 2 == 60,
         "a bit over 6 mm: 2 · π, about 6.283 mm": lambda: reads("6.283", 60 * pi / 30),
         r"which is $25.4\,\pi/\mathrm{DP}$ mm": lambda: isclose(

@@ -246,7 +246,7 @@ def test_an_error_that_is_shown_rounded_may_be_worked_out_from_the_gears():
         for number in range(1, 25):
             q = gc.exercise("how-far-out", number, lathe=lathe)
             said = re.search(
-                r"\*\*(\d+)/(\d+)\*\*(?:, lever (.+?),)? cuts \*\*(.+?)\*\*.* over \*\*(\d+) mm", q.question
+                r"\*\*(\d+)/(\d+)\*\*(?:, levers? at (.+?),)? cuts \*\*(.+?)\*\*.* over \*\*(\d+) mm", q.question
             )
             assert said, q.question
             thread, beside = gc.Thread.parse(said[4]).lead_mm, lathe.spindle_ratio * lathe.levers[said[3]]

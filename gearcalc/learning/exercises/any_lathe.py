@@ -66,7 +66,11 @@ def described(lathe: Lathe, lever: str | None) -> str:
         parts.append(f"The first driver turns **{lathe.spindle_ratio}** times while the spindle turns once.")
     if lever is not None:
         turns, name = lathe.levers[lever], f"{'levers' if len(lathe.box) > 1 else 'lever'} at **{plain(lever)}**"
-        does = f"the leadscrew turns **{turns}** times as often" if turns != 1 else "the leadscrew turns as often"
+        does = (
+            f"the leadscrew turns **{turns}** times as often"
+            if turns != 1
+            else "the leadscrew turns as often as the last gear"
+        )
         parts.append(f"With the {name} {does}.")
     return " ".join(parts)
 

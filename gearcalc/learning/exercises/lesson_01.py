@@ -46,7 +46,8 @@ def lead_of_a_leadscrew(draw: Draw) -> Task:
         slips={
             "upside down: That is upside down: it says how many threads there are in a millimetre.": 1 / lead,
             "left in inches: That looks like inches. The question asks for millimetres.": lead / INCH_MM,
-            "multiplied: That is longer than an inch, yet an inch holds many turns. Divide.": INCH_MM * tpi,
+            "multiplied: That is longer than an inch, yet in an inch there is more than one turn. Divide.": INCH_MM
+            * tpi,
             "25 for 25.4: An inch is a little more than 25 mm, and a leadscrew has many inches. Be exact.": 25 / tpi,
             "tpi for lead: That is the number of threads in an inch, not the length of one.": tpi,
         },

@@ -38,7 +38,7 @@ def how_far_out(draw: Draw, own: Lathe | None) -> Task:
         exactly, ppm, lever = (
             pair.ppm,
             round(pair.ppm),
-            f", lever {plain(pair.lever)}," if pair.lever is not None else "",
+            f", {'levers' if len(own.box) > 1 else 'lever'} at {plain(pair.lever)}," if pair.lever is not None else "",
         )
         train = f"On {whose(own).lower()} **{pair.driver}/{pair.driven}**{lever} cuts **{pair.thread}**"
     um, anew = Fraction(ppm * mm, 1000), exactly * mm / 1000
