@@ -249,7 +249,7 @@ def _handout(options: argparse.Namespace) -> int:
     lathe = None if options.lathe is None else lathe_shown(options)
     paper = options.paper or ("A4" if lathe is None else lathe.paper)
     printer = find_printer() if _PDF in kinds else ""  # before the work, not after it
-    made = handouts(lessons, lathe, options.class_number, not options.without_code, paper)
+    made = handouts(lessons, lathe, options.class_number, not options.without_code, paper, _called(options.lathe))
     done = []
     for handout in shown(made, f"Running {writing.counted(len(lessons), 'lesson')}"):
         stem = handout.name if folder is not None else Path(options.where).stem
@@ -263,6 +263,13 @@ def _handout(options: argparse.Namespace) -> int:
     lines = [f"{each['title']}: {writing.listed(filter(None, (each['page'], each['pdf'])))}" for each in done]
     answer(options, {"handouts": done}, *lines)
     return DONE
+
+
+def _called(lathe: str | None) -> str:
+    """How the pages name where the lathe is from."""
+    if lathe is None:
+        return "my_lathe.toml"
+    return Path(lathe).name if Path(lathe).is_file() else f"the demo lathes ({lathe})"
 
 
 def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Path | None, tuple[str, ...]]:

@@ -15,6 +15,8 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe, demo_lathe
 
 FILE_NAME = "my_lathe.toml"
+CALLED = "GEARCALC_LATHE_CALLED"
+"""In the environment of lessons that are run for a handout: the file that stands in as ours, as its owner calls it."""
 _of_this_page: list[Lathe] = []
 _followers: WeakKeyDictionary[Any, Callable[[Any, Lathe], None]] = WeakKeyDictionary()
 
@@ -39,7 +41,7 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
         own = Lathe.load(path)
     except GearcalcError as problem:
         return instead, f"This is the demo lathe, {instead.name}, since yours can't be read. {problem}"
-    return own, f"This is your lathe, {own.name}, from {FILE_NAME}."
+    return own, f"This is your lathe, {own.name}, from {os.environ.get(CALLED, FILE_NAME)}."
 
 
 def stand_for_this_page(lathe: Lathe) -> None:

@@ -25,7 +25,9 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, save_whole
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.parts import PAPERS
+from gearcalc.learning import own_lathe
 from gearcalc.learning.exercises import exercise
+from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.live import still_alone
 from gearcalc.pictures import style
 from gearcalc.teaching.formulas import with_mathml
@@ -36,6 +38,8 @@ _ONLY_ASKS = {"guess", "taken_up", "exercise", "word_list", "name_and_number", "
 _LINK = re.compile(r'<a\b[^>]*?\bhref="(?P<to>[^"]*)"[^>]*>(?P<words>.*?)</a>', re.S)
 _PICTURE = re.compile(r'(?P<front><img\b[^>]*?\bsrc=")(?P<file>(?!data:)[^"]*)"')
 _HEADING = re.compile(r"^# +(.+)$", re.M)
+_TABLE = re.compile(r"<table\b.*?</table>", re.S)
+_FOLDED = re.compile(r"<details><summary>.*?</summary>(.*?)</details>", re.S)
 _OWN_NUMBERS = "You do this one with numbers of your own: in the lesson, or on your sheet."
 _TO_WRITE_ON = '<p class="to-write-on">Your answer:</p>'
 
@@ -59,6 +63,7 @@ def handouts(
     class_number: int | None = None,
     with_code: bool = True,
     paper: str = "A4",
+    called: str = own_lathe.FILE_NAME,
 ) -> Iterator[Handout]:
     """Run lessons and make a page of each, in their order; links lead from one of these pages to another.
 
@@ -69,11 +74,12 @@ def handouts(
 
     `lessons`: as lessons_named() finds them. `lathe`: the school's own, on which each lesson goes on at its end.
     `class_number`: whose numbers the exercises have; None names each exercise alone. `with_code`: what a cell says is
-    folded above what it puts out. `paper`: A4, A3 or Letter. Raises NotPossibleError where a lesson can't be run.
+    folded above what it puts out. `paper`: A4, A3 or Letter. `called`: the file of the lathe, as the
+    pages name it. Raises NotPossibleError where a lesson can't be run.
     """
     lessons, paper = tuple(lessons), as_one_of(paper, PAPERS, where="paper")
     together = {lesson.stem for lesson in lessons}
-    for lesson, notebook in zip(lessons, run_lessons(lessons, lathe, class_number), strict=True):
+    for lesson, notebook in zip(lessons, run_lessons(lessons, lathe, class_number, called), strict=True):
         numbered = class_number is not None
         yield as_handout(lesson.stem, notebook, together, numbered, with_code, paper, lesson.parent)
 
@@ -99,16 +105,20 @@ def as_handout(
         if cell.cell_type == "code":
             cell.metadata["code_is_shown"] = with_code and _shows_code(cell)
             _stand_still(cell, numbered)
+    answers = _answers_to_the_end(ready.cells)
     title = _title_of(ready, name)
     exporter = HTMLExporter(
         template_name="handout", extra_template_basedirs=[str(data_folder())], exclude_anchor_links=True
     )
-    told = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
-    told["palette"] = style.as_css(":root")
+    told: dict[str, Any] = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
+    told |= {"palette": style.as_css(":root"), "answers": answers}
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
     folder = (notebooks_folder() if beside is None else beside).resolve()
     page = _PICTURE.sub(lambda picture: _in_the_page(picture, folder), page)
+    page = _TABLE.sub(
+        lambda table: f'<div class="wide" tabindex="0" role="group" aria-label="Table">{table[0]}</div>', page
+    )
     return Handout(name, title, page.replace("<th></th>", "<td></td>"))
 
 
@@ -153,6 +163,26 @@ def _stand_still(cell: Any, numbered: bool) -> None:
             elif posed:
                 title = f"<p><strong>{html.escape(posed)}</strong></p>"
                 data["text/html"] = f'<div class="gearcalc-still">{title}<p>{_OWN_NUMBERS}</p></div>'
+
+
+def _answers_to_the_end(cells: Iterable[Any]) -> list[str]:
+    """What takes up a guess stays folded on the screen; on paper it says where to look, and stands in a last part."""
+    asked: dict[str, str] = {}
+    answers: list[str] = []
+    for cell in cells:
+        for called, call in _calls(cell.source)[-1:] if cell.cell_type == "code" else ():
+            words = [str(given.value) for given in call.args if isinstance(given, ast.Constant)]
+            if called == "guess":
+                asked[words[0]] = "".join(words[1:2])
+            if called == "taken_up":
+                for output in cell.outputs:
+                    page = output.get("data", {}).get("text/html", "")
+                    if found := _FOLDED.search(page):
+                        question = asked.get(words[0], "")
+                        answers.append((as_html(f"**{question}**") if question else "") + found[1])
+                        where = f'<p class="on-paper">Your guess, taken up: at the end, number {len(answers)}.</p>'
+                        output["data"]["text/html"] = f'<div class="on-screen">{page}</div>{where}'
+    return answers
 
 
 def _lives(output: Any) -> bool:

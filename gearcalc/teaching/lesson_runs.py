@@ -70,7 +70,12 @@ def _short(stem: str) -> str:
     return stem[:2] if stem[:2].isdigit() else stem
 
 
-def run_lessons(lessons: Iterable[Path], lathe: Lathe | None = None, class_number: int | None = None) -> Iterator[Any]:
+def run_lessons(
+    lessons: Iterable[Path],
+    lathe: Lathe | None = None,
+    class_number: int | None = None,
+    called: str = own_lathe.FILE_NAME,
+) -> Iterator[Any]:
     """Run lessons, some side by side, and hand each on as an executed notebook, in their order.
 
     ```python
@@ -78,18 +83,19 @@ def run_lessons(lessons: Iterable[Path], lathe: Lathe | None = None, class_numbe
     ```
 
     `lathe`: stands beside them as my_lathe.toml; `class_number`: whose numbers the exercises have, None for nobody's.
+    `called`: the file of the lathe, as the lessons name it.
     Raises NotPossibleError where a cell fails or takes longer than two minutes.
     """
     pool = ThreadPoolExecutor(min(_MOST_AT_ONCE, os.cpu_count() or 1))
     try:
-        yield from pool.map(lambda lesson: _run_one(lesson, lathe, class_number), lessons)
+        yield from pool.map(lambda lesson: _run_one(lesson, lathe, class_number, called), lessons)
     finally:
         pool.shutdown(cancel_futures=True)
 
 
-def _run_one(lesson: Path, lathe: Lathe | None, class_number: int | None) -> Any:
+def _run_one(lesson: Path, lathe: Lathe | None, class_number: int | None, called: str) -> Any:
     with _clean_folder(lathe, class_number) as folder:
-        return _run(lesson, folder)
+        return _run(lesson, folder, called)
 
 
 @contextmanager
@@ -104,7 +110,7 @@ def _clean_folder(lathe: Lathe | None, class_number: int | None) -> Iterator[Pat
         yield folder
 
 
-def _run(lesson: Path, folder: Path) -> Any:
+def _run(lesson: Path, folder: Path, called: str) -> Any:
     """One lesson, executed by this same Python with this same package."""
     import nbformat
     from jupyter_client.kernelspec import KernelSpecManager
@@ -125,7 +131,7 @@ def _run(lesson: Path, folder: Path) -> Any:
     )
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     try:
-        client.execute(env=_environment(folder, lesson.parent), **quiet)
+        client.execute(env={**_environment(folder, lesson.parent), own_lathe.CALLED: called}, **quiet)
     except CellExecutionError as failed:
         raise _stopped(lesson, f"{failed.ename}: {failed.evalue}") from None
     except (CellControlSignal, DeadKernelError, RuntimeError) as failed:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from pathlib import Path
+from shutil import which
 
 import pytest
 
@@ -12,14 +14,14 @@ from gearcalc.teaching.page_printer import find_printer, print_page
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.test_accessible import ASK_AXE, AXE, SILENT
 from tests.lessons.lesson_rules import executed
-from tests.notebooks import LESSONS
+from tests.notebooks import LESSONS, code, notebook, output, words
 
 pytestmark = pytest.mark.browser
 
 # What reaches beyond the page, a formula's parts and what is folded away left out.
 TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
   const { width, left, right } = one.getBoundingClientRect();
-  return width && !one.closest("math *") && (left < -1 || right > document.documentElement.clientWidth + 1);
+  return width && !one.closest("math *, .wide *") && (left < -1 || right > document.documentElement.clientWidth + 1);
 }).map((one) => one.outerHTML.slice(0, 120))"""
 UNFOLDED = "for (const folded of document.querySelectorAll('details')) folded.open = true"
 FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .formula-in-parts mfrac")].map((one) =>
@@ -27,7 +29,8 @@ FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .
 FOLDED = """async () => {
   await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
   return [...document.querySelectorAll("details > :not(summary)")].filter((one) =>
-    !one.checkVisibility({ contentVisibilityAuto: true }) && !one.closest("figure > details, .gearcalc-again")).length;
+    !one.checkVisibility({ contentVisibilityAuto: true }) &&
+    !one.closest("figure > details, .gearcalc-again, .on-screen")).length;
 }"""
 
 
@@ -103,6 +106,51 @@ def test_on_paper_nothing_is_cut_or_folded(shown, paper_mm):
     page.emulate_media(media="print")
     assert page.evaluate(FOLDED) == 0
     assert page.evaluate(TOO_WIDE) == []
+
+
+def test_on_paper_a_guess_is_taken_up_at_the_end_alone(shown):
+    page, *_ = shown
+    there = "(named) => [...document.querySelectorAll(named)].map((one) => one.checkVisibility())"
+    kinds = (".on-screen", "p.on-paper", ".at-the-end")
+    assert [set(page.evaluate(there, kind)) for kind in kinds] == [{True}, {False}, {False}]
+    page.emulate_media(media="print")
+    assert [set(page.evaluate(there, kind)) for kind in kinds] == [{False}, {True}, {True}]
+    said = page.inner_text("main")
+    assert said.rfind("at the end, number 1") < said.find("Your guesses, taken up") < said.find("The answer is")
+
+
+def test_on_a_small_screen_words_of_a_table_stay_whole_and_formulas_have_no_arrows(shown):
+    page, *_ = shown
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.evaluate(UNFOLDED)
+    kinds = page.evaluate(
+        "() => [...document.querySelectorAll('th, td')].map((one) => getComputedStyle(one).overflowWrap)"
+    )
+    assert set(kinds) == {"normal"}
+    cut = """() => [...document.querySelectorAll("math[display=block], .wide")].filter((one) =>
+      getComputedStyle(one).overflowY !== "hidden" && one.scrollHeight > one.clientHeight).length"""
+    assert page.evaluate(cut) == 0
+
+
+@pytest.mark.skipif(not which("pdftotext"), reason="no pdftotext to read the pages by")
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_what_leads_in_stands_on_the_page_of_what_it_leads_to(tmp_path, paper):
+    """Pairs parted by more and more lines, so that some would fall on the foot of a page."""
+    cells = [words("# A")]
+    for place in range(1, 41):
+        lines = "\n\n".join(["A line."] * (place % 7))
+        table = f"\n\nSee {place}:\n\n| here {place}. | b |\n|---|---|\n| 1 | 2 |" if place % 2 else ""
+        cells.append(words(f"{lines}{table}\n\n**Do** {place}:"))
+        still = f"<div class='gearcalc-still'><p>Box {place}.</p><p>So.</p></div>"
+        cells.append(code("1", outputs=[output("display_data", {"text/html": still})]))
+    page = as_handout("a", notebook(cells), (), with_code=False, paper=paper).html
+    printed = print_page(page, tmp_path / "a.pdf", find_printer())
+    text = subprocess.run(["pdftotext", "-layout", printed, "-"], capture_output=True, text=True, check=True).stdout
+    pages = text.split("\f")[:-1]
+    assert len(pages) > 3
+    for place in range(1, 41):
+        for leads, to in ((f"Do {place}:", f"Box {place}."), (f"See {place}:", f"here {place}.")):
+            assert [leads in page for page in pages] == [to in page for page in pages], leads
 
 
 def test_says_all_in_words(shown):

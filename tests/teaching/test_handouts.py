@@ -175,7 +175,25 @@ class TestAPage:
         assert folded.count('<details class="code">') == 3  # neither what only asks nor what holds an answer
         assert 'class="code"' not in without
         assert "&lt;b&gt;&lt;b&gt;" in without
-        assert folded.count("seventeen") == 1
+        assert folded.count("seventeen") == 2  # folded where it is taken up, and in the last part, on paper
+
+    def test_on_paper_a_guess_is_taken_up_at_the_end_alone(self, page):
+        made = as_handout("a", page, ()).html
+        on_screen, where = re.search(
+            '<div class="on-screen">(.*?)</div>\\s*<p class="on-paper">(.*?)</p>', made, re.S
+        ).groups()
+        assert "It is seventeen." in on_screen
+        assert where == "Your guess, taken up: at the end, number 1."
+        (last,) = re.findall('<section class="on-paper at-the-end">(.*?)</section>', made, re.S)
+        assert re.findall("<li>(.*?)</li>", last) == ["<p><strong>How many turns?</strong></p>It is seventeen."]
+        assert "on-paper at-the-end" not in as_handout("a", notebook([words("# A")]), ()).html
+        assert not re.search(r"seventeen", made.replace(on_screen, "").replace(last, ""))
+
+    def test_a_table_can_be_pushed_aside_by_itself(self):
+        made = as_handout("a", notebook([words("# A\n\n| a | b |\n|---|---|\n| 1 | 2 |")]), ()).html
+        assert re.search(
+            r'<div class="wide" tabindex="0" role="group" aria-label="Table"><table>.*</table></div>', made, re.S
+        )
 
     def test_a_picture_beside_the_lessons_is_part_of_the_page(self):
         cell = words("# A\n\n![A bracket](images/bracket.svg) ![Not ours](../README.md) ![Away](https://a.org/b.png)")
@@ -225,14 +243,21 @@ class TestRun:
         asks = (
             "import gearcalc, sys, os\nfrom gearcalc.learning.own_lathe import my_lathe",
             "from gearcalc.learning.answer_book import answer_book\nprint(answer_book().class_number)",
-            "print(my_lathe()[0].name)",
+            "print(my_lathe()[0].name)\nprint(my_lathe()[1])",
             "print(gearcalc.__file__)\nprint(sys.executable)",
         )
-        (ran,) = run_lessons([self.lesson(tmp_path, *asks)], demo_lathe("odd"), 17)
+        (ran,) = run_lessons([self.lesson(tmp_path, *asks)], demo_lathe("odd"), 17, "our school.toml")
         said = "".join(each.text for cell in ran.cells for each in cell.outputs).splitlines()
         import gearcalc
 
-        assert said == ["17", demo_lathe("odd").name, gearcalc.__file__, sys.executable]
+        name = demo_lathe("odd").name
+        assert said == [
+            "17",
+            name,
+            f"This is your lathe, {name}, from our school.toml.",
+            gearcalc.__file__,
+            sys.executable,
+        ]
 
     def test_a_lesson_of_ones_own_finds_what_lies_beside_it(self, ask, tmp_path):
         own = self.lesson(tmp_path, words("# Our own\n\n![A dot](dot.svg)"), "from ours import said\nprint(said)")
@@ -299,14 +324,14 @@ class TestTheCommand:
         assert (code, err) == (0, "")
         assert "seven.html" in out
         assert "<h1" in (tmp_path / "seven.html").read_text("utf-8")
-        assert not_run == [((LESSONS["07"],), None, None)]
+        assert not_run == [((LESSONS["07"],), None, None, "my_lathe.toml")]
 
     def test_several_lead_to_each_other_and_to_no_other(self, ask, not_run, tmp_path):
         assert ask("handout", "00-02", "--save", tmp_path / "new" / "pages", "--class", "5", "--lathe", "odd")[0] == 0
         pages = {path.name: path.read_text("utf-8") for path in (tmp_path / "new" / "pages").iterdir()}
         assert set(pages) == {"00_start_here.html", "01_one_turn.html", "02_two_pairs.html"}
         assert set.union(*map(links_of, pages.values())) == set(pages)
-        assert not_run[0][1:] == (demo_lathe("odd"), 5)
+        assert not_run[0][1:] == (demo_lathe("odd"), 5, "the demo lathes (odd)")
 
     def test_all(self, ask, not_run, tmp_path):
         assert ask("handout", "--all", "--without-code", "--save", tmp_path)[0] == 0
@@ -341,4 +366,4 @@ class TestTheCommand:
 def test_a_lathe_goes_with_the_lessons(not_run):
     lathe = demo_lathe("metric")
     list(handouts(lessons_named(["01"]), lathe, 4))
-    assert not_run == [((LESSONS["01"],), lathe, 4)]
+    assert not_run == [((LESSONS["01"],), lathe, 4, "my_lathe.toml")]
