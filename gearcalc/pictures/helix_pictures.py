@@ -37,7 +37,7 @@ def tool_in_groove(helix: HelixAngle) -> Picture:
     )
     other = "right" if helix.leading_side == "left" else "left"
     description = (
-        f"The work lies across, the headstock on the left; near the tool it moves down. The groove of {helix.thread} "
+        f"The work lies across, the chuck on the left; near the tool it moves down. The groove of {helix.thread} "
         f"leans by {angle}: going down it runs to the {other}. On the left a tool whose sides go straight down: its "
         f"{helix.leading_side} side, which leads, rubs on the wall of the groove. On the right its sides lean with the "
         f"groove, the leading side by {lead} and the other by {trail}: both are clear."
@@ -63,9 +63,9 @@ def tool_in_groove(helix: HelixAngle) -> Picture:
             "Ground by the helix: it is clear",
             (helix.leading_deg, helix.trailing_deg),
         ),
-        note("← headstock", LEFT_PX, 380),
-        note("↓ so the work moves past the tool", LEFT_PX + 130, 380),
-        note("dotted: where the tool rubs", middle + 12, 380),
+        note("dotted: where the tool rubs", LEFT_PX, 380),
+        note("← chuck", middle + 12, 380),
+        note("↓ so the work moves past the tool", middle + 96, 380),
         title=f"{helix.thread}: the groove leans by {angle}",
     )
 

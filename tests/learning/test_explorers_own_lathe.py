@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import prod
 
@@ -56,10 +57,23 @@ class TestAddingView:
     def test_the_trains_that_it_shows_are_as_near_as_it_says(self):
         seen = adding_view(INCH, gears=FEW, threads="1 mm, 1.75 mm, 19 tpi", within=100)
         for row, lead in zip(seen.facts, (Fraction(1), Fraction(7, 4), Fraction(254, 190)), strict=True):
-            gears, lever = row["train"].split(", ")
-            over, under = (prod(int(n) for n in side.strip("()").split(" · ")) for side in gears.split("/"))
-            cut = Fraction(over, under) * INCH.levers[lever] * INCH.leadscrew_lead_mm
+            said = re.fullmatch(
+                r"(\S+|\(.*\))/(\S+|\(.*\))((?:, idlers? [^,]+)?), lever (\w+)(?:, reverse over)?", row["train"]
+            )
+            assert said, row
+            over, under = (prod(int(n) for n in side.strip("()").split(" · ")) for side in said.groups()[:2])
+            cut = Fraction(over, under) * INCH.levers[said[4]] * INCH.leadscrew_lead_mm
             assert abs(cut / lead - 1) <= Fraction(100, 10**6)
+
+    def test_a_train_copied_from_there_cuts_the_right_hand(self):
+        """Each mesh turns the motion round: with an odd number of them this lathe has to have its reverse over."""
+        threads = "1 mm, 1.75 mm, 16 tpi, 19 tpi"
+        said = [row["train"] for row in adding_view(INCH, gears=FEW, threads=threads, within=100).facts]
+        odd = [
+            (line.count("·") // 2 + 1 + len(re.findall(r"\d+", line.partition("idler")[2]))) % 2 == 1 for line in said
+        ]
+        assert ["reverse over" in line for line in said] == odd
+        assert {True, False} == set(odd) or any("idler" in line for line in said)
 
     def test_the_box_is_what_was_typed(self):
         seen = adding_view(INCH, gears="40 80", threads="16 tpi", within=0)

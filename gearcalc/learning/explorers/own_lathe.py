@@ -106,7 +106,7 @@ def _row(plan: GearsToAdd, place: int) -> Row:
         "thread": str(thread),
         "today": "none" if before is None else page.error_of(before),
         "with them": "none near enough" if after is None else page.error_of(after),
-        "train": None if after is None else page.gears_and_lever(after),
+        "train": None if after is None else ", ".join(filter(None, (str(after.train), after.settings_said))),
         "new": "new" if thread in plan.opened else "",
     }
 
