@@ -50,7 +50,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "at $1/\\sqrt{3} = 0.577$ of half the feed, since $0.577^2 = 1/3$": lambda: (
             reads("0.577", 1 / sqrt(3)) and isclose(0.577**2, 1 / 3, rel_tol=0.002)
         ),
-        "Up to there the box is 0.577 wide and 1/3 high, and two thirds of it are free: $0.577 \\cdot 1/3 \\cdot 2/3 = "
+        "Up to there the box is 0.577 wide and 1/3 high, and two thirds of it lie above the arc "
+        "and below the mean line: $0.577 \\cdot 1/3 \\cdot 2/3 = "
         "0.1283$. Above the line lies as much: together 0.2566.": lambda: (
             reads("0.1283", 1 / sqrt(3) / 3 * 2 / 3) and reads("0.2566", away_from_the_mean())
         ),
