@@ -59,6 +59,7 @@ LACKS = {
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
     "handout": {**NOTHING_SET_UP, "units": "lessons show both"},
     "worksheet": {**NOTHING_SET_UP, "units": "each exercise has its own"},
+    "exercises": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "marks": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
 }
 """For each command the shared options that it lacks, and why; it has all the others."""
