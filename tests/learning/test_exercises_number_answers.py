@@ -9,13 +9,16 @@ from math import pi
 import numpy as np
 import pytest
 import sympy
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises.answers import slips_of
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
-from tests.how_much import in_one
+from gearcalc.learning.exercises.tasks import Task
+from tests.how_much import examples, in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
 PI_20 = Fraction("3.14159265358979323846")
@@ -297,3 +300,64 @@ class TestNearerFraction:
     @in_one("given", [sympy.pi, "π", "22 over 7", None, "1/0", float("inf"), True])
     def test_no_fractions(self, given):
         assert marked(self.nearer, given) == "unreadable"
+
+
+class TestAFloatStandsForWhatItWasWorkedOutFrom:
+    """Whoever writes an exercise of their own may well divide with /: what is right is reckoned here in fractions."""
+
+    teeth = st.integers(12, 150)
+
+    @examples(300)
+    @given(teeth, teeth, st.integers(1, 40), st.sampled_from(["4", "3.175", "1.5", "25.4"]))
+    def test_an_exact_answer_is_right_and_its_slip_is_told(self, driver, driven, turns, lead):
+        assume(driver != driven)
+        right = Fraction(lead) * Fraction(driver, driven) * turns
+        slip = Fraction(lead) * Fraction(driven, driver) * turns
+        task = Task(
+            question="How far?",
+            answer=Number(float(lead) * driver / driven * turns, "mm"),
+            slips={"upside down: Turn it.": float(lead) * driven / driver * turns},
+            hints="One.\nTwo.",
+            solution=f"**{float(lead) * driver / driven * turns} mm**",
+            right="Yes.",
+        )
+        for said in (right, str(right), f"{right} mm", float(right), f"{lead} * {driver} / {driven} * {turns}"):
+            assert task.check(said).is_right, said
+        assert (task.check(slip).slip, task.check(str(slip)).slip) == ("upside down", "upside down")
+        assert Fraction(task.key.removesuffix(" mm")) == right
+
+    @in_one(
+        ("value", "given"),
+        [
+            (25.4 / 8, "3.175"), (25.4 / 8, "127/40"), (4 * 20 / 72 * 10, "100/9"), (0.1 * 3, "3/10"), (2.0, 2),
+            (np.float64(100) / 9, "100/9"), (3, "3.0"),
+        ],
+    )  # fmt: skip
+    def test_as_a_learner_writes_it(self, value, given):
+        assert marked(Number(value), given) is True
+        assert marked(ThreadCut(value), f"{given} mm") is True
+
+    @pytest.mark.parametrize("value", [2**0.5, pi, 100 / 9 + 1e-9, np.float64(2) ** 0.5])
+    def test_what_nobody_can_give_exactly_is_refused_at_once(self, value):
+        with pytest.raises(GearcalcError, match="places=2"):
+            Number(value, "mm")
+        assert marked(Number(value, "mm", places=2), round(value, 2)) is True
+
+    @pytest.mark.parametrize("value", [float("nan"), float("inf")])
+    def test_what_is_no_number_is_refused(self, value):
+        with pytest.raises(GearcalcError):
+            Number(value, "mm", places=2)
+
+    @in_one(
+        ("places", "written", "key"),
+        [
+            (None, "11.11111111111111 mm", "100/9 mm"),
+            (2, "11.11111111111111 mm", "11.11 mm"),
+            (None, "15.0 mm", "15 mm"),
+            (0, "15.0 mm", "15 mm"),
+            (None, "3.175 mm", "3.175 mm"),
+            (1, "15.0 mm", "15.0 mm"),
+        ],
+    )
+    def test_a_key_is_written_as_by_hand(self, places, written, key):
+        assert Number(1.5, "mm", places).on_a_key(written) == key

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from datetime import date, timedelta
+from fractions import Fraction
 
 import pytest
 
@@ -172,10 +173,11 @@ class TestTheInstructorsNotebook:
         try:
             for number in range(1, 25):
                 q = gc.exercise("our-bar-of-brass", class_number=number)
-                tpi, inches = map(int, re.findall(r"\d+", str(q.task.question))[:2])
-                assert q.check(tpi * inches).is_right
-                assert q.check(q.key).is_right
-                assert q.check(tpi).slip == "threads of one inch"
+                threads, tpi = map(int, re.findall(r"\d+", str(q.task.question))[:2])
+                mm = Fraction(254, 10) * threads / tpi
+                for right in (mm, f"{threads}/{tpi} in", f"{float(mm):.3f}", f"{float(mm):.2f} mm", q.key):
+                    assert q.check(right).is_right, right
+                assert q.check(f"{threads}/{tpi}").slip == "inches"
         finally:
             del tasks._RECIPES["our-bar-of-brass"]
 
@@ -188,6 +190,7 @@ class TestTheInstructorsNotebook:
             "marks",
             "check",
             "chart",
+            "card",
             "lessons",
         }
 

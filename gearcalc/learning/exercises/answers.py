@@ -11,6 +11,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from itertools import islice, pairwise
+from math import isfinite
 from operator import index
 from typing import Any, TypeAlias
 
@@ -37,6 +38,15 @@ class UnreadableError(ValueOutOfRangeError):
 
 def _exactly(x: Exact | float) -> Exact:
     return as_fraction(x) if isinstance(x, float) else x
+
+
+def as_meant(x: Any) -> Any:
+    """A float as the number that it was worked out from, so that it can be compared exactly; all else as it is.
+
+    >>> as_meant(4 * 20 / 72 * 10), as_meant("clockwise")
+    (Fraction(100, 9), 'clockwise')
+    """
+    return from_float(x) if isinstance(x, float) and isfinite(x) else x
 
 
 @frozen
@@ -86,7 +96,7 @@ class Slip:
     """
 
     name: str
-    wrong: Any
+    wrong: Any = field(converter=as_meant)
     says: str | Callable[[Any], str]
 
     @property
@@ -154,6 +164,10 @@ class Answer(ABC):
     def as_told(self, value: Any) -> Any:
         """A value as it is given by a learner who rounds as the question says."""
         return value
+
+    def on_a_key(self, text: str) -> str:
+        """What the worked solution comes to, as it stands on a key."""
+        return text
 
     options: tuple[str, ...] = ()
     """The few answers to choose from; empty where any may be written."""

@@ -71,10 +71,31 @@ def from_float(x: float) -> Fraction:
     Raises ValueOutOfRangeError for what is not finite.
     """
     decimals = as_fraction(x)
-    if _significant(repr(float(x))) < _DIGITS_OF_A_FLOAT:
-        return decimals
+    simple = _simple(x) if is_long(repr(float(x))) else None
+    return decimals if simple is None else simple
+
+
+def is_simple(x: float) -> bool:
+    """Whether a float has few decimals, or comes from a fraction that from_float() finds.
+
+    >>> is_simple(25.4 / 8), is_simple(100 / 9), is_simple(2**0.5)
+    (True, True, False)
+    """
+    return not is_long(repr(float(x))) or _simple(x) is not None
+
+
+def is_long(digits: str) -> bool:
+    """Whether a decimal has so many digits that a computer printed it.
+
+    >>> is_long("11.11111111111111"), is_long("3.175")
+    (True, False)
+    """
+    return _significant(digits) >= _DIGITS_OF_A_FLOAT
+
+
+def _simple(x: float) -> Fraction | None:
     simple = Fraction(x).limit_denominator(_LARGEST_BOTTOM)
-    return simple if abs(simple - Fraction(x)) <= _ROUNDINGS * Fraction(ulp(x)) else decimals
+    return simple if abs(simple - Fraction(x)) <= _ROUNDINGS * Fraction(ulp(x)) else None
 
 
 def _significant(digits: str) -> int:
@@ -93,7 +114,7 @@ def _value(found: re.Match[str]) -> Exact | str:
         whole = int(found["whole"].replace(" ", ""))
         return whole + Fraction(int(found["top"]), int(found["bottom"]))
     digits = found["number"].replace(" ", "").replace(",", ".")
-    return from_float(float(digits)) if _significant(digits) >= _DIGITS_OF_A_FLOAT else Fraction(digits)
+    return from_float(float(digits)) if is_long(digits) else Fraction(digits)
 
 
 def _sum(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:

@@ -13,8 +13,8 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_exact, as_fraction, half_up
 from gearcalc.finding.setups import Setup
-from gearcalc.learning.exercises.answers import Answer, SlipTable, UnreadableError, about, at_most_apart
-from gearcalc.learning.exercises.arithmetic import from_float, worked_out
+from gearcalc.learning.exercises.answers import Answer, SlipTable, UnreadableError, about, as_meant, at_most_apart
+from gearcalc.learning.exercises.arithmetic import from_float, is_long, is_simple, worked_out
 from gearcalc.threads import Thread, as_thread
 
 _LONGEST_TEXT = 100
@@ -46,6 +46,7 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
 _SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
+_DECIMAL = re.compile(r"\d+\.\d+", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
 
 
@@ -60,15 +61,25 @@ class Number(Answer):
     >>> [ratio.is_right(ratio.read(given)) for given in (30 / 127, "30:127", "Fraction(30, 127)", 0.236)]
     [True, True, True, False]
 
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '°', '%' or ''; `places`:
-    decimals to which it may be rounded (−1: to tens), None for not. `unrounded`: right too, what comes of a figure that
-    the question gives rounded where somebody works it out anew; None where it gives all figures as they are.
+    `value`: exact, or a float, which stands for the number that it was worked out from; `unit`: 'mm', 'tpi', 'teeth',
+    'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '°', '%' or ''; `places`: decimals to which it may be rounded (−1: to
+    tens), None for not. `unrounded`: right too, what comes of a figure that the question gives rounded where somebody
+    works it out anew; None where it gives all figures as they are. Raises ValueOutOfRangeError for another unit, and
+    for a float that nobody can give exactly.
     """
 
-    value: Exact
+    value: Exact = field(converter=as_meant)
     unit: str = field(default="")
     places: int | None = None
-    unrounded: Exact | None = None
+    unrounded: Exact | None = field(default=None, converter=as_meant)
+
+    def __attrs_pre_init__(
+        self, value: Exact | float, unit: str = "", places: int | None = None, unrounded: Exact | float | None = None
+    ) -> None:
+        """Refuse what nobody could answer: a float that comes from no simple fraction, and is wanted exactly."""
+        if isinstance(value, float) and from_float(value) and not is_simple(value) and places is None:
+            remedy = "Say to which decimals, as in places=2, or make it of fractions: Fraction(1, 3), not 1 / 3."
+            raise ValueOutOfRangeError("nobody can give this number exactly", value=value, remedy=remedy)
 
     @unit.validator
     def _known(self, _: object, unit: str) -> None:
@@ -113,6 +124,18 @@ class Number(Answer):
             return True
         return read not in (0, value) and read == self.as_told(read) and self.same(read, value)
 
+    def on_a_key(self, text: str) -> str:
+        """The number as it is wanted, where a float was written out in full: 100/9 for 11.11111111111111."""
+        places = self.places or 0
+
+        def short(found: re.Match[str]) -> str:
+            if not is_long(found[0]) and (places > 0 or not found[0].endswith(".0")):
+                return found[0]
+            meant = from_float(float(found[0]))
+            return str(meant) if self.places is None else writing.decimal(meant, max(places, 0))
+
+        return _DECIMAL.sub(short, text)
+
     def common_slips(self) -> SlipTable:
         """Rounded too soon, or at all where the number is wanted exactly."""
         says = (
@@ -134,7 +157,7 @@ class ThreadCut(Answer):
     `names_unit`: whether a whole number and its unit are asked, so that a number without one is no answer yet.
     """
 
-    value: Fraction
+    value: Fraction = field(converter=as_meant)
     places: int = 3
     names_unit: bool = False
 
@@ -206,8 +229,8 @@ class NearerFraction(Answer):
     [True, True, False, False, False]
     """
 
-    value: Exact
-    than: Fraction
+    value: Exact = field(converter=as_meant)
+    than: Fraction = field(converter=as_meant)
     most: int
     how = "Answer with a fraction, such as '22/7'."
 

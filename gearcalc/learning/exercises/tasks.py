@@ -212,7 +212,7 @@ class Task:
     def key(self) -> str:
         """The answer as it stands on a key: short, and read as right. It is what the worked solution comes to."""
         words = chain.from_iterable(bold_words(part) for part in self.solved().parts if isinstance(part, str))
-        whole = str(list(words)[-1]).lstrip("≈ ")
+        whole = self.answer.on_a_key(str(list(words)[-1]).lstrip("≈ "))
         return whole if self.check(whole).is_right else whole.split(", ")[0].lstrip("≈ ")
 
     def __str__(self) -> str:
