@@ -26,6 +26,18 @@ _PAGES, _PDF = (".html", ".htm"), ".pdf"
 _OF_A_FILE = re.compile(r"\.[a-z][a-z\d]{0,4}")  # an ending that names a kind of file; 'pages.2' may be a folder
 
 
+def _add_own(parser: argparse.ArgumentParser) -> None:
+    about = "exercises of your own are in this file too; it is run, so name none but your own"
+    parser.add_argument("--with", dest="own", action="append", default=[], metavar="FILE.py", help=about)
+
+
+def _read_own(options: argparse.Namespace) -> None:
+    from gearcalc.teaching.own_exercises import read_own_exercises
+
+    for path in options.own:
+        read_own_exercises(path)
+
+
 def add_class_commands(command: AddCommand) -> None:
     """Enter exercises, worksheet, handout and marks."""
     names = command(
@@ -36,6 +48,7 @@ def add_class_commands(command: AddCommand) -> None:
         example="exercises 3",
     )
     names.add_argument("lesson", nargs="?", type=int, metavar="LESSON", help="its number; left out, all")
+    _add_own(names)
 
     about = "exercises on paper, a set for each learner with numbers of their own, and the key; or a test"
     example = "worksheet 01 which-way-round --class 1-24 --save set.pdf --key key.pdf"
@@ -56,6 +69,7 @@ def add_class_commands(command: AddCommand) -> None:
     sheet.add_argument("--test", metavar="WORD", help=test)
     two_sided = "each set begins on a sheet of its own when both sides are printed"
     sheet.add_argument("--two-sided", action="store_true", help=two_sided)
+    _add_own(sheet)
     add_shared(sheet, "paper")
     sheet.add_argument("--save", metavar="FILE", help="write the sets, to a file that ends in .pdf")
     sheet.add_argument("--key", metavar="FILE", help="write the key and, from a page of its own, the worked solutions")
@@ -81,6 +95,7 @@ def add_class_commands(command: AddCommand) -> None:
     about = "whose numbers the exercises have; left out, each is only named"
     handout.add_argument("--class", dest="class_number", type=_class_number, metavar="N", help=about)
     handout.add_argument("--without-code", action="store_true", help="leave out what the cells say")
+    _add_own(handout)
     add_shared(handout, "paper")
 
     marks = command(
@@ -94,12 +109,14 @@ def add_class_commands(command: AddCommand) -> None:
     more = "what was handed in: a folder for each learner, or files like answers-ada.json; in folders by date or not"
     marks.add_argument("folder", metavar="FOLDER", help=more)
     marks.add_argument("--class", dest="learners", metavar="CLASS", help=CLASS_HELP)
+    _add_own(marks)
     marks.add_argument("--save", metavar="FILE", help="write a table that ends in .csv, or a page in .html")
 
 
 def _exercises(options: argparse.Namespace) -> int:
     from gearcalc.learning.exercises import exercise_names, recipe_of
 
+    _read_own(options)
     there = [recipe_of(name) for name in exercise_names(options.lesson)]
     if not there:
         raise UnknownNameError("no such lesson has exercises", value=options.lesson, remedy="Left out, all are listed.")
@@ -119,6 +136,7 @@ def _exercises(options: argparse.Namespace) -> int:
 def _worksheet(options: argparse.Namespace) -> int:
     from gearcalc.teaching.worksheets import worksheet
 
+    _read_own(options)
     _two_pdfs(options.save, options.key)
     learners = class_list(options.learners)
     sheet = worksheet(
@@ -206,8 +224,15 @@ def _size(sheet: Worksheet, options: argparse.Namespace) -> str:
 
 def _again(options: argparse.Namespace) -> str:
     """The command that makes the same again, as it is typed in any shell."""
-    said = {"class": options.learners, "count": options.count, "lathe": options.lathe, "test": options.test}
-    given = [word for name, value in said.items() if value not in (None, "") for word in (f"--{name}", str(value))]
+    said = {
+        "with": options.own,
+        "class": options.learners,
+        "count": options.count,
+        "lathe": options.lathe,
+        "test": options.test,
+    }
+    each = [(name, one) for name, value in said.items() for one in (value if isinstance(value, list) else [value])]
+    given = [word for name, value in each if value not in (None, "") for word in (f"--{name}", str(value))]
     words = ["worksheet", *options.exercises, *given]
     return " ".join(["python -m gearcalc", *(f'"{word}"' if " " in word else word for word in words)])
 
@@ -244,6 +269,7 @@ def _handout(options: argparse.Namespace) -> int:
     from gearcalc.teaching.lesson_runs import all_lessons, lessons_named
     from gearcalc.teaching.page_printer import find_printer, print_page
 
+    _read_own(options)
     lessons = all_lessons() if options.all else lessons_named(options.lessons)
     folder, kinds = _where_to(options, lessons)
     lathe = None if options.lathe is None else lathe_shown(options)
@@ -303,6 +329,7 @@ def _marks(options: argparse.Namespace) -> int:
     from gearcalc.teaching.marks_page import save_marks
     from gearcalc.teaching.taking_up import tomorrow
 
+    _read_own(options)
     marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else (), shown)
     saved = None if options.save is None else str(save_marks(marks, options.save))
     takes_up = tomorrow(marks)

@@ -26,6 +26,7 @@ MOST_FILES = 20_000
 _MOST_LOOKED_AT, _DEEPEST, _MOST_ANSWERS = 200_000, 12, 1500
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _ANSWERS = re.compile(r"answers.*\.json", re.IGNORECASE)
+_UNKNOWN, _BY = "no such exercise", "--with our_exercises.py"
 _LEADING_NUMBER = re.compile(r"(\d{1,7})(?:[ _.-].*)?", re.ASCII)
 
 
@@ -89,7 +90,20 @@ def handed_in(
     refused: list[NotTaken] = []
     found = [one for each in _places(root, refused) if (one := _read(root, each, learners, refused)) is not None]
     taken = _listed_only(_named_by_place(found), learners, refused)
-    return tuple(_one_each(taken, learners, refused)), tuple(refused)
+    return tuple(_one_each(taken, learners, refused)), tuple(_unknown_once(refused))
+
+
+def _unknown_once(refused: Iterable[NotTaken]) -> Iterator[NotTaken]:
+    """Answers to exercises that nobody knows here, told once for the whole class: most likely they are the school's."""
+    unknown: dict[str, list[NotTaken]] = defaultdict(list)
+    for one in refused:
+        if one.why.startswith(_UNKNOWN):
+            unknown[one.why].append(one)
+        else:
+            yield one
+    for why, several in unknown.items():
+        more = f" and {len(several) - 1} more" if len(several) > 1 else ""
+        yield NotTaken(f"{several[0].where}{more}", f"{why}. If they are of your own, name their file: {_BY}", False)
 
 
 def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
@@ -178,7 +192,7 @@ def _own(where: str, read: AnswersRead, refused: list[NotTaken]) -> Iterator[Ans
 def _said_of(unknown: Sequence[str], others: Mapping[int, int], count: int) -> Iterator[str]:
     if unknown:
         more = f" (and {len(unknown) - 3} more)" if len(unknown) > 3 else ""
-        yield f"no such exercise: {', '.join(map(quoted, unknown[:3]))}{more}"
+        yield f"{_UNKNOWN}: {', '.join(map(quoted, unknown[:3]))}{more}"
     for number, times in sorted(others.items())[:3]:
         yield f"answers to the questions of class number {number}, not of its own, do not count: {times}"
     if count > _MOST_ANSWERS:

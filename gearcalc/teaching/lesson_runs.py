@@ -143,7 +143,7 @@ def _stopped(lesson: Path, why: str) -> NotPossibleError:
     return NotPossibleError(
         f"the lesson stopped ({why.rstrip('.')})",
         where=lesson.stem,
-        remedy="Open it in JupyterLab and run it, to see where; with another lathe it may run.",
+        remedy="Open it in JupyterLab and run it, to see where. Only with --lathe FILE is my_lathe.toml beside it.",
     )
 
 

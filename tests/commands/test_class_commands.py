@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import shlex
+import sys
 
 import pytest
 
 import gearcalc as gc
+from gearcalc.learning.exercises.tasks import _RECIPES
 from gearcalc.learning.progress import lessons_with_exercises
 from tests.how_much import in_one
 from tests.teaching.invented_class import NAMES, RIGHT, answers, go, hand_in, planted, write
@@ -183,3 +185,60 @@ class TestMarks:
         for arguments in ([tmp_path / "away"], [tmp_path], [tmp_path, "--class", "x"], []):
             code, out, err = ask("marks", *arguments)
             assert (code, out, len(err.splitlines())) == (2, "", 1), arguments
+
+
+OWN = """from fractions import Fraction
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Task, poses
+
+@poses("our-invented-bar", lesson=1, goal=1, title="Our bar")
+def our_invented_bar(draw):
+    n = draw.choice((12, 14, 18))
+    return Task(question=f"Of {n}, a third?", answer=Number(n / 3), hints="One.\\nTwo.", solution=f"**{n / 3}**",
+                right="")
+"""
+
+
+class TestExercisesOfOnesOwn:
+    @pytest.fixture(autouse=True)
+    def own(self, folder):
+        (folder / "our bars.py").write_text(OWN, encoding="utf-8")
+        yield
+        _RECIPES.pop("our-invented-bar", None)
+        sys.modules.pop("our bars", None)
+
+    def test_the_foot_of_a_key_names_the_file(self, ask, folder, monkeypatch):
+        from gearcalc.teaching import worksheet_papers
+
+        feet, as_it_is = [], worksheet_papers.key_paper
+        monkeypatch.setattr(
+            worksheet_papers, "key_paper", lambda *a, foot, **b: feet.append(foot) or as_it_is(*a, foot=foot, **b)
+        )
+        asked = ["worksheet", "our-invented-bar", "--with", "our bars.py", "--class", "3", "--key", "key.pdf"]
+        assert ask("worksheet", "our-invented-bar", "--class", "3")[0] == 2
+        assert ask(*asked)[0] == 0
+        (again,) = (shlex.split(foot.partition("python -m gearcalc ")[2]) for foot in feet)
+        assert again == asked[:-2]
+        assert ask(*again)[0] == 0
+
+    def test_marks_say_once_for_the_class_what_is_missing_and_count_it_with_the_file(self, ask, folder):
+        for number in (1, 2, 3):
+            write(folder / f"in/{number}/answers.json", answers(number, "", {"our-invented-bar": [go(number, "9")]}))
+        out = ask("marks", "in")[1]
+        assert out.count("no such exercise") == 1
+        assert "and 2 more" in out
+        assert "--with our_exercises.py" in out
+        told = json.loads(ask("marks", "in", "--with", "our bars.py", "--json")[1])
+        states = {m["state"] for one in told["learners"] for m in one["marks"] if m["exercise"] == "our-invented-bar"}
+        assert states == {"not right"}
+        assert told["not_taken"] == []
+
+    @pytest.mark.parametrize(
+        ("name", "text"), [("gone.py", None), ("a.txt", ""), ("b.py", "1 / 0"), ("c.py", "raise SystemExit(0)")]
+    )
+    def test_a_file_that_is_none_or_stops_is_told(self, ask, folder, name, text):
+        if text is not None:
+            (folder / name).write_text(text)
+        code, out, err = ask("worksheet", "01", "--with", name, "--class", "3")
+        assert (code, out) == (2, "")
+        assert name in err
