@@ -55,6 +55,10 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
     is left as it is. Raises GearcalcError where there are no lessons and none can be put there.
     """
     target = Path(folder)
+    if os.path.isfile(folder):
+        raise GearcalcError(
+            "this is a file", where=str(folder), remedy="Name the folder that the lessons are to be in."
+        )
     try:
         target.mkdir(parents=True, exist_ok=True)
         fresh = {name: (notebooks_folder() / name).read_bytes() for name in _names(notebooks_folder())}
@@ -171,6 +175,8 @@ def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str,
         return CopiedFile(name, "left", why="a file of your own has this name")
     if there in known and not place.is_symlink():
         return CopiedFile(name, "taken away" if fresh is None else "brought up to date")
+    if not known:
+        return CopiedFile(name, "moved", why="a file of yours had the name of one of ours")
     return CopiedFile(name, "written in" if there is not None and (fresh,) == known[:1] else "moved")
 
 
@@ -182,7 +188,7 @@ def _done(target: Path, file: CopiedFile, content: bytes | None) -> CopiedFile:
     place = target / file.name
     try:
         if file.state == "moved":
-            why = "" if content is not None else "the lessons have it no more"
+            why = file.why if content is not None else "the lessons have it no more"
             file = replace(file, yours=_moved_aside(place).relative_to(target).as_posix(), why=why)
         if file.state == "taken away":
             place.unlink()

@@ -105,7 +105,7 @@ class TestFirstTime:
     @pytest.mark.parametrize("place", ["taken", "taken/below", "nul\0l"])
     def test_a_place_that_is_no_folder(self, ours, tmp_path, place):
         (tmp_path / "taken").write_text("a file")
-        with pytest.raises(GearcalcError, match="can't be copied"):
+        with pytest.raises(GearcalcError, match=r"can't be copied|this is a file"):
             copy_lessons(tmp_path / place)
         assert (tmp_path / "taken").read_text() == "a file"
 
@@ -607,3 +607,20 @@ class TestOpenLessons:
         monkeypatch.setattr(lesson_copies.importlib.util, "find_spec", lambda name: None)
         with pytest.raises(GearcalcError, match="JupyterLab is not installed"):
             open_lessons(ours)
+
+
+class TestNamesThatAreTaken:
+    def test_a_file_is_called_a_file(self, tmp_path):
+        (tmp_path / "mine").write_text("x")
+        with pytest.raises(GearcalcError, match="this is a file"):
+            copy_lessons(tmp_path / "mine")
+
+    def test_a_notebook_of_one_s_own_under_a_name_of_ours_is_called_so(self, tmp_path):
+        copy_lessons(tmp_path)
+        record = tmp_path / ".gearcalc-shipped.json"
+        known = json.loads(record.read_text())
+        del known["files"]["workbench.ipynb"]
+        record.write_text(json.dumps(known))
+        (tmp_path / "workbench.ipynb").write_text('{"cells": [{"cell_type": "code", "source": "mine"}]}')
+        (moved,) = (str(file) for file in copy_lessons(tmp_path) if file.state == "moved")
+        assert "a file of yours had the name of one of ours; yours is now" in moved

@@ -141,6 +141,9 @@ class TestTerm:
         every = [begins + timedelta(weeks=n) for n in range(len(days) + 2)]
         assert days == [day for day in every if day not in (date(2027, 1, 19), date(2027, 2, 16))]
 
+    def test_one_week_off_needs_no_list(self):
+        assert schedule(60, "2027-01-11", "2027-02-15") == schedule(60, "2027-01-11", ["2027-02-15"])
+
     def test_without_a_day_there_are_no_dates(self):
         assert {row[1] for row in schedule(60).rows} == {"–"}
 
