@@ -52,7 +52,7 @@ def _exercises(one: LessonDone) -> str:
 
 
 def _numbers(lessons: Iterable[int]) -> str:
-    return ", ".join(f"{number:02}" for number in lessons)
+    return ", ".join(f"{number:02}" for number in sorted(lessons))
 
 
 def exercises_by_goal() -> Table:

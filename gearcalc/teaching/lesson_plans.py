@@ -115,7 +115,7 @@ class LessonPlan:
 
 
 def _lessons(numbers: Iterable[int]) -> str:
-    return ", ".join(f"{number:02}" for number in numbers)
+    return ", ".join(f"{number:02}" for number in sorted(numbers))
 
 
 def lesson_paths() -> dict[int, Path]:

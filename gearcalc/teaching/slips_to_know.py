@@ -8,7 +8,8 @@ from functools import cache
 from attrs import frozen
 
 from gearcalc.basics.arguments import as_whole
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError
+from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.exercises import exercise_names, recipe_of
 from gearcalc.learning.exercises.answers import Slip
 from gearcalc.learning.exercises.notes import Table, tidy
@@ -69,9 +70,12 @@ def slips_table(lesson: int) -> Table:
     >>> slips_table(1).rows[0][1]
     'upside down'
 
-    `lesson`: its number, 1 to 13. Raises NotPossibleError where it has no exercises.
+    `lesson`: its number, 1 to 13. Raises NotPossibleError where it has no exercises, UnknownNameError where there
+    is no such lesson.
     """
     slips = slips_of_lesson(as_whole(lesson, what="a lesson", least=0))
+    if not slips and not any(notebooks_folder().glob(f"{lesson:02}_*.ipynb")):
+        raise UnknownNameError("there is no lesson of this number", value=f"{lesson:02}")
     if not slips:
         raise NotPossibleError("no exercise of this lesson tells slips apart", value=f"{lesson:02}")
     rows = [(recipe_of(one.exercise).title, one.name, one.says or "(it depends on the answer)") for one in slips]

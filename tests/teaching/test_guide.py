@@ -118,6 +118,10 @@ class TestSlips:
         assert sum(says.startswith("(it depends") for says in said) <= 4
         assert all(says.endswith((".", "?", "!", ")")) for says in said)
 
+    def test_a_lesson_that_there_is_not_is_told(self):
+        with pytest.raises(GearcalcError, match="there is no lesson"):
+            slips_table(14)
+
     def test_a_lesson_without_exercises_is_told(self):
         with pytest.raises(GearcalcError, match="no exercise"):
             slips_table(0)
@@ -200,4 +204,5 @@ class TestTheInstructorsNotebook:
     def test_the_table_of_all_lessons(self):
         rows = lessons_table().rows
         assert [row[0] for row in rows] == [plan.lesson.title for plan in all_plans()]
+        assert all(cell.split(", ") == sorted(cell.split(", ")) for row in rows for cell in row[3:])
         assert rows[1][1:] == ("60", "4 + 3", "00", "–")
