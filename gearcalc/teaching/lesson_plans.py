@@ -210,13 +210,24 @@ def _done(heading: str, texts: list[str], called: Iterable[_Called]) -> Iterator
     prose = "\n\n".join(_FOLDED.sub("", text) for text in texts)
     for name, given in called:
         if name == "guess":
-            yield f"Predict: {given[1]}"
+            yield f"Predict: {_asked_plainly(given[1])}"
     yield from (f"Try: {_plain(told)}" for told in _TRY.findall(prose))
     for name, given in called:
         if name == "exercise":
             yield f"Do: {_ended(recipe_of(given[0]).title)}"
     if heading == _BITES:
         yield from (_plain(lead) for lead in _LEAD.findall(prose))
+
+
+def _asked_plainly(question: str) -> str:
+    """A guess without the sentences whose values only the lathe knows.
+
+    >>> _asked_plainly("On it is …. How many gears must be moved?")
+    'How many gears must be moved? (The page says what is on the lathe.)'
+    """
+    plain = [each for each in re.split(r"(?<=[.?!])\s+", question) if "…" not in each]
+    lost = question.count("…") and plain
+    return f"{' '.join(plain)} (The page says what is on the lathe.)" if lost else question
 
 
 def _ended(title: str) -> str:

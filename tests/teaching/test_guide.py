@@ -52,6 +52,10 @@ class TestPlans:
         assert "In what order: cover before isolating, " in str(lesson_plan(9))
         assert re.search(r"and \d+ more\. How many turns by hand", str(lesson_plan(9)))
 
+    def test_a_guess_about_a_lathe_leaves_no_hole_where_a_whole_sentence_is_left(self):
+        lost = [words for part in lesson_plan(11).parts for words in part.done if "is …." in words]
+        assert not lost
+
     def test_shares_come_to_the_whole(self):
         for weights in ([1.0], [0.0, 0.0, 5.0], [1, 2, 3, 4, 5, 6.5], [1e-9] * 7):
             given = shared_out(60, weights)
