@@ -188,5 +188,5 @@ def shortened(words: str, most: int) -> str:
     >>> shortened("the pair from the club", 12)
     'the pair fr…'
     """
-    one_line = " ".join(str(words).split())
+    one_line = writing.one_line(str(words))
     return one_line if len(one_line) <= most else one_line[: most - 1] + "…"

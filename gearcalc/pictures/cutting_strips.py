@@ -106,7 +106,7 @@ def carriage_strip(
 ) -> Svg:
     """The tool after so many turns of the spindle, and the thread that it has cut.
 
-    >>> 'data-travel="-29.6"' in carriage_strip(Fraction(3, 2), turns=Fraction(4))
+    >>> 'data-travel="-23.2"' in carriage_strip(Fraction(3, 2), turns=Fraction(4))
     True
 
     `lead_mm` as in bar_mm; `starts`: of which one is cut; `hand`: a right-hand thread is cut towards the headstock,

@@ -70,7 +70,7 @@ class TestMeshStates:
             for apart in (78.75, 80.05, right, right + 1, 86)
         ]
         assert said == [
-            "teeth pressed together by 1.2 mm",
+            "teeth pressed together by 1.3 mm",
             "tight: 0.04 mm of backlash",
             "good: 0.2 mm of backlash",
             "mesh open by 1 mm",

@@ -11,6 +11,7 @@ import pytest
 import sympy
 from hypothesis import given
 
+from gearcalc.basics.writing import THIN
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import edit_the_set, limit_on_teeth, watch_the_gap
@@ -131,7 +132,7 @@ class TestLimitOnTeeth:
         if miss:
             assert facts["error"].startswith("+" if miss > 0 else "−")
             assert facts["over 100 mm"].startswith("+" if miss > 0 else "−")
-            um = float(re.search(r"[\d.]+", facts["over 100 mm"])[0])
+            um = float(re.search(r"[\d.]+", facts["over 100 mm"].replace(THIN, ""))[0])
             assert um == pytest.approx(abs(miss) * 100_000, rel=0.01, abs=0.06)
         else:
             assert (facts["error"], facts["over 25 mm"]) == ("exact", "0 µm")

@@ -24,6 +24,7 @@ from gearcalc.learning.explorers.turning import turning_view
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.picture import Picture
+from tests.pictures.svg_texts import words_of
 
 CLOCKWISE = {True: "clockwise", False: "anticlockwise"}
 OTHER = {"right": "left", "left": "right"}
@@ -115,7 +116,7 @@ def says(picture: Picture, lathe: Lathe, train: Train, over: bool) -> None:
     stands = "" if not lathe.spindle_side.reverse else "; reverse over" if over else "; reverse as described"
     seen = f"Seen from the gear end (spindle forward: clockwise{stands})"
     assert f"{seen} the first driver turns {CLOCKWISE[shafts[0]]}." in picture.description
-    assert f">{seen}<" in picture.svg
+    assert seen in " ".join(line.text for line in words_of(picture.svg))  # on a narrow sheet in two lines
     last = "gearbox input" if lathe.gearbox else "leadscrew"
     assert f"For one turn of the first driver the {last} turns" in picture.description
     assert f">{last}<" in picture.svg
