@@ -74,6 +74,15 @@ class ShownAsWritten:
         return self.written._repr_latex_()
 
 
+def one_line(words: str) -> str:
+    """Words with every run of white space made one space; what holds a number together stays.
+
+    >>> ascii(one_line("  10\\u202f601 ppm\\n too far "))
+    "'10\\\\u202f601 ppm too far'"
+    """
+    return re.sub(r"[^\S\u202f\xa0]+", " ", words).strip()
+
+
 def in_html(words: str) -> str:
     """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
 

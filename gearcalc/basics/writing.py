@@ -51,15 +51,6 @@ def grouped(shown: str) -> str:
     return re.sub(r"(?<![.\d])\d{5,}", lambda whole: f"{int(whole[0]):,}".replace(",", THIN), shown, count=1)
 
 
-def one_line(words: str) -> str:
-    """Words with every run of white space made one space; what holds a number together stays.
-
-    >>> one_line(f"  10{THIN}601 ppm\\n too far ") == f"10{THIN}601 ppm too far"
-    True
-    """
-    return re.sub(rf"[^\S{THIN}\xa0]+", " ", words).strip()
-
-
 def ends(x: Exact | float, places: int) -> bool:
     """Whether a number is exactly what decimal() shows of it; a float is never known to be.
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import read_rows
 from gearcalc.pictures import style
@@ -83,7 +83,7 @@ def wrapped(text: object, width_mm: float, size_pt: float, *, bold: bool = False
     ['isolate the', 'lathe']
     """
     lines, line = [], ""
-    for word in in_lettering(writing.one_line(str(text))).split(" "):
+    for word in in_lettering(markup.one_line(str(text))).split(" "):
         longer = f"{line} {word}" if line else word
         if width_of_words_mm(longer, size_pt, bold=bold) <= width_mm:
             line = longer
@@ -102,7 +102,7 @@ def wrapped_with_bold(text: str, width_mm: float, size_pt: float) -> list[list[t
     """
     lines: list[list[tuple[str, bool]]] = []
     used, space = 0.0, width_of_words_mm(" ", size_pt, bold=True)  # the wider of the two
-    for word in _words_with_bold(in_lettering(writing.one_line(text))):
+    for word in _words_with_bold(in_lettering(markup.one_line(text))):
         wide = sum(width_of_words_mm(piece, size_pt, bold=bold) for piece, bold in word)
         if lines and used + space + wide <= width_mm:
             used += space + wide

@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import accumulate, takewhile
 from pathlib import Path
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_one_of, as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
@@ -94,7 +94,7 @@ class Paper:
             raise ValueOutOfRangeError("a margin is 5 to 50 mm", value=margin_mm)
         width, height = SIZES_MM[as_size(size)]
         self.size_mm = (height, width) if landscape else (width, height)
-        self.heading, self.margin_mm, self.steps_pt = in_lettering(writing.one_line(heading)), margin_mm, steps_pt
+        self.heading, self.margin_mm, self.steps_pt = in_lettering(markup.one_line(heading)), margin_mm, steps_pt
         self.width_mm = self.size_mm[0] - 2 * margin_mm
         self._foot = wrapped(foot, self.width_mm - width_of_words_mm("page 00 of 00", _FOOT_PT), _FOOT_PT)
         self._foot_mm = len(self._foot) * _line_mm(_FOOT_PT) + _ABOVE_FOOT_MM
@@ -318,7 +318,7 @@ class Paper:
 
     def _as_much_as_fits(self, text: str, room_mm: float) -> tuple[str, str]:
         """As many words as there is room for behind the title of a step, and the rest."""
-        words = writing.one_line(text).split(" ")
+        words = markup.one_line(text).split(" ")
         so_far = accumulate(words, "{} {}".format)
         fit = list(takewhile(lambda line: width_of_words_mm(line, self.steps_pt) <= room_mm, so_far))
         return (fit[-1] if fit else ""), " ".join(words[len(fit) :])

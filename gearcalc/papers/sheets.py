@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_path
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -141,7 +141,7 @@ def text_lines(words: str, start: str = "") -> list[str]:
     ['[ ] Isolate first.']
     """
     return textwrap.wrap(
-        writing.one_line(words),
+        markup.one_line(words),
         _TEXT_COLUMNS,
         initial_indent=start,
         subsequent_indent=" " * len(start),

@@ -8,7 +8,7 @@ from math import ceil, floor, log, log10
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import FAINT, INK, PAPER, SMALL_PX, WORD_PX, text_width_px
 from gearcalc.pictures.svg import Svg, bold, document, drawn_line, element, paper, rect, shape, text_line
@@ -188,5 +188,5 @@ def shortened(words: str, most: int) -> str:
     >>> shortened("the pair from the club", 12)
     'the pair fr…'
     """
-    one_line = writing.one_line(str(words))
+    one_line = markup.one_line(str(words))
     return one_line if len(one_line) <= most else one_line[: most - 1] + "…"

@@ -29,7 +29,7 @@ def _rows(given: Sequence[Row]) -> tuple[Row, ...]:
 
 
 def _one_line(words: str) -> str:
-    return writing.one_line(str.__str__(words) if isinstance(words, str) else quoted(words))
+    return markup.one_line(str.__str__(words) if isinstance(words, str) else quoted(words))
 
 
 @frozen

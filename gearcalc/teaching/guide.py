@@ -108,7 +108,9 @@ def weeks_of_term(minutes_a_week: int, begins: str | None = None, weeks_off: Seq
     first = None if begins is None else _day(begins)
     off = {_monday(_day(day)) for day in ([weeks_off] if isinstance(weeks_off, str) else weeks_off)}
     if first is None and off:
-        raise ValueOutOfRangeError("weeks off need the first day of the term", remedy="Name it too, such as '2027-01-11'.")
+        raise ValueOutOfRangeError(
+            "weeks off need the first day of the term", remedy="Name it too, such as '2027-01-11'."
+        )
     if len(off) > _MOST_WEEKS_OFF:
         raise ValueOutOfRangeError("so many weeks off are no term", value=len(off))
     days = _days(first, off)

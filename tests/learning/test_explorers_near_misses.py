@@ -11,8 +11,8 @@ import pytest
 import sympy
 from hypothesis import given
 
-from gearcalc.basics.writing import THIN
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.writing import THIN
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import edit_the_set, limit_on_teeth, watch_the_gap
 from gearcalc.learning.explorers.near_misses import PAIRS, gap_view, limit_view, set_view

@@ -64,7 +64,7 @@ class TestTheFontThatMatplotlibBrings:
         font = FontProperties(family="DejaVu Sans", size=10, weight="bold" if bold else "normal")
         folder = Path(__file__).parents[2]
         texts = [folder / "README.md", *sorted((folder / "data" / "threads").glob("*.csv"))]
-        lines = {line.strip()[:110] for path in texts for line in path.read_text("utf-8").splitlines()}
+        lines = {line.strip()[:110].strip() for path in texts for line in path.read_text("utf-8").splitlines()}
         lines = {line for line in lines if len(line) > 3} | {"40→(50)→80+30→60", "M8×1.25", "3.12 µm short", "11½ tpi"}
         assert len(lines) > 400
         for line in sorted(lines):

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
+from gearcalc.basics.writing import THIN
 from gearcalc.pictures import style
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
 from tests.how_much import examples, in_one
@@ -70,7 +71,7 @@ class TestClosingIn:
     def test_words_say_how_far_and_on_which_side(self):
         said = closing_in("pi", 10).description
         assert "22/7 is the nearest, +402.5 ppm" in said  # (22/7)/π − 1 = 402.5 ppm
-        assert "3, 45 070 ppm too small" in said  # 3/π − 1
+        assert f"3, 45{THIN}070 ppm too small" in said  # 3/π − 1
         assert "−" not in said.split("close in on it")[1]
 
     def test_of_too_many_the_nearest_are_shown(self):

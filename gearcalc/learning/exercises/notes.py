@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _STRONG = r"<strong>\1</strong>"
@@ -21,7 +21,7 @@ def tidy(words: str) -> str:
     ...           meshes.''')
     'Count the meshes.'
     """
-    return "\n\n".join(writing.one_line(paragraph) for paragraph in re.split(r"\n\s*\n", words))
+    return "\n\n".join(markup.one_line(paragraph) for paragraph in re.split(r"\n\s*\n", words))
 
 
 def _cells(rows: Iterable[Iterable[object]]) -> tuple[tuple[str, ...], ...]:
