@@ -111,10 +111,10 @@ def as_handout(
         template_name="handout", extra_template_basedirs=[str(data_folder())], exclude_anchor_links=True
     )
     told: dict[str, Any] = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
-    told |= {"palette": style.as_css(":root"), "answers": answers}
+    folder = (notebooks_folder() if beside is None else beside).resolve()
+    told |= {"palette": style.as_css(":root"), "answers": answers, "ours": folder == notebooks_folder().resolve()}
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
-    folder = (notebooks_folder() if beside is None else beside).resolve()
     page = _PICTURE.sub(lambda picture: _in_the_page(picture, folder), page)
     page = _TABLE.sub(
         lambda table: f'<div class="wide" tabindex="0" role="group" aria-label="Table">{table[0]}</div>', page

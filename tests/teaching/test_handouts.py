@@ -157,6 +157,12 @@ class TestAPage:
         assert made.title == "77 · A lesson of tests"
         assert f"<title>{made.title}</title>" in made.html
 
+    def test_only_a_lesson_of_ours_is_said_to_be_one(self, page, tmp_path):
+        ours, theirs = as_handout("a", page, ()).html, as_handout("a", page, (), beside=tmp_path).html
+        assert "A lesson of gearcalc, under the licence CC BY 4.0." in ours
+        assert "licence" not in theirs
+        assert "What turns on the screen stands still here." in theirs
+
     def test_links_lead_to_the_pages_that_go_with_it(self, page):
         made = as_handout("a", page, {"01_one_turn"}).html
         assert links_of(made) == {"01_one_turn.html"}
