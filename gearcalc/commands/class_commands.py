@@ -333,7 +333,7 @@ def _marks(options: argparse.Namespace) -> int:
     marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else (), shown)
     saved = None if options.save is None else str(save_marks(marks, options.save))
     takes_up = tomorrow(marks)
-    left = [f"Not {'taken' if one.is_all else 'all taken'}: {one}" for one in marks.not_taken]
+    left = [f"{'Not taken' if one.is_all else 'Taken, but look at this'}: {one}" for one in marks.not_taken]
     written = [] if saved is None else [f"Written: {saved}"]
     answer(options, _class_fields(marks, saved), *map(marks.in_a_line, marks.learners), *takes_up, *left, *written)
     return SOMETHING_WRONG if any(one.is_all for one in marks.not_taken) else DONE

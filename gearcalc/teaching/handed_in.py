@@ -21,6 +21,7 @@ from gearcalc.learning.answer_book import AnswersRead, read_answers
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.teaching.cell_answers import CellAnswers, answers_in_notebook, each_unread
 from gearcalc.teaching.class_lists import Learner
+from gearcalc.teaching.names import ALIKE, how_alike, words_of
 
 MOST_FILES = 20_000
 _MOST_LOOKED_AT, _DEEPEST, _MOST_ANSWERS = 200_000, 12, 1500
@@ -54,21 +55,26 @@ class HandedIn:
     @property
     def whose(self) -> str:
         """By what two of them are told to be one learner's: the name, else the place."""
-        return f"name {self.name.casefold()}" if self.name else f"place {self.place}"
+        name = " ".join(sorted(words_of(self.name))) or self.name.casefold()
+        return f"name {name}" if name else f"place {self.place}"
 
     @property
     def place(self) -> str:
         """Where it lies, whichever week it is of."""
-        return "/".join(part for part in self.where.split("/") if not _is_date(part))
+        return _place(self.where)
 
 
 @frozen
 class NotTaken:
-    """Something that was handed in and doesn't count, or not all of it: where, and why. `is_all`: all of it."""
+    """Something that was handed in and doesn't count, or not all of it: where, and why.
+
+    `is_all`: all of it; `class_number`: most likely whose it is, where that can be told.
+    """
 
     where: str
     why: str
     is_all: bool = True
+    class_number: int | None = None
 
     def __str__(self) -> str:
         return f"{self.where}: {self.why}."
@@ -80,7 +86,7 @@ def handed_in(
     """Read what a class handed in, week by week, and say what was not taken.
 
     `folder`: of the files, or of folders with them; `learners`: the class, where there is a list: then nobody else is
-    taken, and a number only with the name that the list has for it. Raises NotPossibleError for what is no folder.
+    taken, and nothing under a number whose name is another one's of the list. Raises NotPossibleError for no folder.
     """
     root = Path(folder)
     if not root.is_dir():
@@ -89,15 +95,41 @@ def handed_in(
         )
     refused: list[NotTaken] = []
     found = [one for each in _places(root, refused) if (one := _read(root, each, learners, refused)) is not None]
-    taken = _listed_only(_named_by_place(found), learners, refused)
-    return tuple(_one_each(taken, learners, refused)), tuple(_unknown_once(refused))
+    taken = tuple(_one_each(_listed_only(_named_by_place(found), learners, refused), learners, refused))
+    return taken, tuple(_unknown_once(_with_whose(refused, found, learners)))
+
+
+def _with_whose(
+    refused: Sequence[NotTaken], found: Iterable[HandedIn], learners: Sequence[Learner]
+) -> Iterator[NotTaken]:
+    """Each with whose it is, as another week's from the same place or its own name tells; none both whole and part."""
+    numbers = {one.place: one.class_number for one in found}
+    whole = {one.where for one in refused if one.is_all}
+    for one in refused:
+        number = one.class_number
+        if number is None and one.where in whole:
+            place = _place(one.where)
+            number = numbers.get(place, numbers.get(place.rpartition("/")[0]))
+            number = _by_place(_called(place), learners)[1] if number is None else number
+        yield evolve(one, is_all=one.where in whole, class_number=number)
+
+
+def _place(where: str) -> str:
+    return "/".join(part for part in where.split("/") if not _is_date(part))
+
+
+def _called(place: str) -> str:
+    """What names a learner in a place: the folder, or what follows on 'answers' in the name of a file."""
+    folder, _, name = place.rpartition("/")
+    own = name.rpartition(".")[0][len("answers") :].strip(" -_.") if _ANSWERS.fullmatch(name) else name
+    return own or folder.rpartition("/")[2]
 
 
 def _unknown_once(refused: Iterable[NotTaken]) -> Iterator[NotTaken]:
     """Answers to exercises that nobody knows here, told once for the whole class: most likely they are the school's."""
     unknown: dict[str, list[NotTaken]] = defaultdict(list)
     for one in refused:
-        if one.why.startswith(_UNKNOWN):
+        if one.why.startswith(_UNKNOWN) and not one.is_all:
             unknown[one.why].append(one)
         else:
             yield one
@@ -211,8 +243,8 @@ def _from_cells(
             refused.append(NotTaken(f"{where}/{path.name}", why))
     refused += [NotTaken(where, why, is_all=False) for why in each_unread(found)]
     if not found.answers:
-        if not found.unread:
-            refused.append(NotTaken(where, "no file of answers, and no answer in the notebooks"))
+        that = " that can be read" if found.unread else ""
+        refused.append(NotTaken(where, f"no file of answers, and no answer in the notebooks{that}"))
         return None
     named, by_place = _by_place(where.rpartition("/")[2], learners)
     number = next(filter(lambda n: n is not None, (found.class_number, by_place)), None)
@@ -234,21 +266,13 @@ def _from_cells(
 
 def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
     """Name and class number of a learner as the name of the folder tells them."""
-    called_so = [learner for learner in learners if learner.name and same_name(learner.name, name)]
+    alike = {learner: how_alike(learner.name, name) for learner in learners}
+    most = max(alike.values(), default=0)
+    called_so = [learner for learner in learners if most and alike[learner] == most]
     if len(called_so) == 1:
         return called_so[0].name, called_so[0].number
     leading = _LEADING_NUMBER.fullmatch(name)
     return "", int(leading[1]) if leading else None
-
-
-def same_name(one: str, other: str) -> bool:
-    """Whether two ways of writing a name can be one person's: every word of the shorter stands in the longer.
-
-    >>> same_name("Ada Thorn", "ada"), same_name("Thorn, Ada", "Ada Thorn"), same_name("Ada", "Bo")
-    (True, True, False)
-    """
-    words, others = (set(re.findall(r"\w+", name.casefold())) for name in (one, other))
-    return bool(words and others) and (words <= others or others <= words)
 
 
 def _named_by_place(found: Sequence[HandedIn]) -> list[HandedIn]:
@@ -258,17 +282,30 @@ def _named_by_place(found: Sequence[HandedIn]) -> list[HandedIn]:
 
 
 def _listed_only(found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]) -> Iterator[HandedIn]:
-    """Those whose number is on the list, under the name that the list has for it."""
+    """Those whose number is on the list, but for those whose name is another one's there."""
     names = {learner.number: learner.name for learner in learners}
     for one in found:
+        other = _another_one(one, names.get(one.class_number, ""), learners)
         if learners and one.class_number not in names:
             why = f"class number {one.class_number} is not on the list"
-        elif one.name and names.get(one.class_number) and not same_name(one.name, names[one.class_number]):
-            why = f"it says {quoted(one.name)}, and class number {one.class_number} is {names[one.class_number]}'s"
+        elif other is not None:
+            is_whose = f"class number {one.class_number} is {names[one.class_number] or 'not ' + other.name}'s"
+            why = f"it says {quoted(one.name)}, and {is_whose}"
         else:
             yield one
             continue
-        refused.append(NotTaken(one.where, f"{why}: ask whose it is, and put it right in the file or on the list"))
+        why = f"{why}: ask whose it is, and put it right in the file or on the list"
+        refused.append(NotTaken(one.where, why, class_number=None if other is None else other.number))
+
+
+def _another_one(one: HandedIn, listed: str, learners: Sequence[Learner]) -> Learner | None:
+    """Who else on the list is called so, more than the one whose number it has."""
+    own = how_alike(one.name, listed)
+    if not one.name or own == ALIKE:
+        return None
+    others = (learner for learner in learners if learner.number != one.class_number)
+    most = max(others, key=lambda learner: how_alike(one.name, learner.name), default=None)
+    return most if most is not None and how_alike(one.name, most.name) > own else None
 
 
 def _one_each(found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]) -> Iterator[HandedIn]:
@@ -276,13 +313,19 @@ def _one_each(found: Iterable[HandedIn], learners: Sequence[Learner], refused: l
     by_number: dict[int, list[HandedIn]] = defaultdict(list)
     for one in found:
         by_number[one.class_number].append(one)
-    listed = {learner.number for learner in learners if learner.name}
+    names = {learner.number: learner.name for learner in learners}
     for number, several in sorted(by_number.items()):
-        named = [one for one in several if one.name and number in listed]
+        listed = names.get(number, "")
+        named = [one for one in several if how_alike(one.name, listed)]
         taken = named or (several if len({one.whose for one in several}) == 1 else [])
         yield from taken
+        for one in (one for one in taken if listed and one.name and not named):
+            why = (
+                f"it says {quoted(one.name)}, and class number {number} is {listed}'s on the list: it counts as theirs"
+            )
+            refused.append(NotTaken(one.where, why, is_all=False, class_number=number))
         for one in (one for one in several if one not in taken):
             other = next(each for each in several if each.whose != one.whose)
             same = ", with the same answers word for word" if other.answers == one.answers else ""
             why = f"class number {number} is also that of {other.where}{same}: ask whose it is, and put it right"
-            refused.append(NotTaken(one.where, why))
+            refused.append(NotTaken(one.where, why, class_number=number))

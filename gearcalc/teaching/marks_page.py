@@ -112,7 +112,7 @@ def _left_out(marks: ClassMarks) -> str:
     whole, part = ([one for one in marks.not_taken if one.is_all is is_all] for is_all in (True, False))
     said = "".join(
         f"<p>{words}</p><ul>{''.join(f'<li>{markup.in_html(str(one))}</li>' for one in several)}</ul>"
-        for words, several in (("Not taken:", whole), ("Taken, but for this:", part))
+        for words, several in (("Not taken:", whole), ("Taken, but look at this:", part))
         if several
     )
     return f"<h2>What was not taken</h2>{said}"

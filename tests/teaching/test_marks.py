@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from html.parser import HTMLParser
 from types import SimpleNamespace
+from unicodedata import normalize
 
 import pytest
 from hypothesis import given
@@ -30,6 +31,7 @@ from tests.teaching.invented_class import NAMES, NONE, RIGHT, SLIP, WRONG, answe
 
 LESSON = exercise_names(1)
 STATES = {RIGHT: {IS_RIGHT}, SLIP: {NOT_RIGHT}, WRONG: {NOT_RIGHT, "not readable"}, NONE: {NOT_ANSWERED}}
+LUCJA = "Łucja Żółkiewska-Wąs"  # invented
 HOSTILE = '<img src=x onerror="alert(1)">'
 
 
@@ -248,6 +250,50 @@ class TestNothingThatAFileSaysOfItselfIsTrusted:
         assert any("it says 'Bo Reed', and class number 1 is Ada Thorn's" in why for why in whys(marks))
         assert any("class number 7 is not on the list" in why for why in whys(marks))
         assert "Bo Reed (2): there is no answer" in tomorrow(marks)[2]
+
+    @in_one(
+        "name",
+        ["Lucja Zolkiewska-Was", "ŻÓŁKIEWSKA-WĄS Łucja", "Lucja", "Łucja Żółkiewska", normalize("NFD", LUCJA)],
+        repr,
+    )
+    def test_a_name_that_is_only_typed_otherwise_is_taken_and_nothing_said(self, tmp_path, name):
+        one(tmp_path, 1, name, right_by(1))
+        marks = class_marks(tmp_path, (Learner(1, LUCJA), Learner(2, "Lucie Reed")))
+        assert (marks.learners[0].right, marks.not_taken) == (1, ())
+
+    def test_a_name_like_nobody_s_on_the_list_is_taken_and_said(self, tmp_path):
+        one(tmp_path, 1, "Taz", right_by(1))
+        marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2, "Bo Reed")))
+        assert [each.right for each in marks.learners] == [1, 0]
+        (said,) = marks.not_taken
+        assert (said.is_all, "it says 'Taz', and class number 1 is Ada Thorn's on the list" in said.why) == (
+            False,
+            True,
+        )
+
+    def test_a_name_like_nobody_s_is_not_taken_where_another_one_has_the_number(self, tmp_path):
+        one(tmp_path, 1, "Taz", {}, "taz/answers.json")
+        one(tmp_path, 1, "Thorn, Ada", right_by(1))
+        marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2, "Bo Reed")))
+        assert (marks.learners[0].right, marks.learners[0].where) == (1, ("ada/answers.json",))
+        assert [each.where for each in marks.not_taken if each.is_all] == ["taz/answers.json"]
+
+    def test_the_name_of_another_one_on_the_list_who_is_called_just_so(self, tmp_path):
+        one(tmp_path, 1, "Ada Reed", right_by(1))
+        marks = class_marks(tmp_path, (Learner(1, "Ada Reed Low"), Learner(2, "Ada Reed")))
+        assert [each.right for each in marks.learners] == [0, 0]
+        assert [each.class_number for each in marks.not_taken] == [2]
+        one(tmp_path, 1, "Jo Low", right_by(1))
+        assert class_marks(tmp_path, (Learner(1, "Jo Low"), Learner(2, "Jo Low"))).learners[0].right == 1
+
+    def test_nothing_stands_both_under_taken_and_under_not_taken(self, tmp_path):
+        cells = [{"cell_type": "code", "source": "exercise('which-way-round').check(open('x').read())"}]
+        write(tmp_path / "gia" / "a.ipynb", {"cells": cells, "nbformat": 4})
+        one(tmp_path, 2, "Bo Reed", {**right_by(2), "no-such": 3}, "bo/answers.json", marks={})
+        one(tmp_path, 7, "Nobody", {"no-such": [go(7, "1")]}, "nobody/answers.json", marks={})
+        marks = class_marks(tmp_path, (Learner(2, "Bo Reed"),))
+        of_all, of_part = ({each.where for each in marks.not_taken if each.is_all is whole} for whole in (True, False))
+        assert (of_all, of_part) == ({"gia", "nobody/answers.json"}, {"bo/answers.json"})
 
     def test_numbers_all_left_at_one_without_a_name(self, tmp_path):
         for folder in ("ada", "bo"):
