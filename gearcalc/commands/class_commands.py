@@ -383,6 +383,9 @@ def _class_fields(marks: ClassMarks, saved: str | None) -> dict[str, Any]:
             for week in weeks_gone(marks)
         ],
         "tomorrow": list(tomorrow(marks)),
-        "not_taken": [{"where": one.where, "why": one.why, "is_all": one.is_all} for one in marks.not_taken],
+        "not_taken": [
+            {"where": one.where, "why": one.why, "is_all": one.is_all, "class_number": one.class_number}
+            for one in marks.not_taken
+        ],
         "file": saved,
     }

@@ -139,11 +139,16 @@ KEYS: Mapping[str, Keys] = {
                 "slips": "slips that showed",
             },
         ),
-        "tomorrow": "what to take up, in three sentences",
+        "tomorrow": "what to take up, a sentence each",
         **_in(
             "not_taken[]",
             "what does not count of what was handed in",
-            {"where": "file or folder", "why": "why not", "is_all": "whether all of it; else a part"},
+            {
+                "where": "file or folder",
+                "why": "why not",
+                "is_all": "whether all of it; else a part",
+                "class_number": "most likely whose it is; null where that can't be told",
+            },
         ),
         **_FILE,
     },

@@ -1,4 +1,4 @@
-"""How a class stands at each exercise: a bar for all of it, parted into right, slips, other wrong answers, none."""
+"""How a class stands at each exercise: a bar for all of it, parted into right, slips, wrong, unread, none."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ _TONES = {
     "right": style.tint(style.GREEN, 0.55),
     "a slip that is known": style.tint(style.VERMILLION, 0.6),
     "not right": style.tint(style.ORANGE, 0.35),
+    "not readable or not marked": style.tint(style.SKY, 0.4),
     "not answered": style.PAPER,
 }
 
@@ -30,7 +31,8 @@ _TONES = {
 class ExerciseBar:
     """How many of a class are right at an exercise, made a slip that is known, are otherwise not right, gave no answer.
 
-    `group`: what bars stand together under, such as a lesson; `slip`: the slip made most, as it is told.
+    `unread`: answers that are not readable, or could not be marked; `group`: what bars stand together under, such as a
+    lesson; `slip`: the slip made most, as it is told.
     """
 
     title: str
@@ -38,19 +40,20 @@ class ExerciseBar:
     right: int
     slips: int
     others: int
+    unread: int
     unanswered: int
     slip: str = ""
 
     @property
-    def counts(self) -> tuple[int, int, int, int]:
+    def counts(self) -> tuple[int, int, int, int, int]:
         """The parts of the bar in their order."""
-        return self.right, self.slips, self.others, self.unanswered
+        return self.right, self.slips, self.others, self.unread, self.unanswered
 
 
 def class_picture(bars: Sequence[ExerciseBar], caption: str) -> Picture:
     """Draw how a class stands: a bar an exercise, and beside it the slip that is made most.
 
-    >>> bar = ExerciseBar("Lead of a leadscrew", "Lesson 01", 18, 4, 1, 1, "upside down")
+    >>> bar = ExerciseBar("Lead of a leadscrew", "Lesson 01", 18, 4, 1, 0, 1, "upside down")
     >>> print(class_picture([bar], "A class of 24").description[:62])
     A class of 24. Lead of a leadscrew: 18 right, 4 a slip that is
 
@@ -94,7 +97,7 @@ def _drawn(bars: Sequence[ExerciseBar], groups: Sequence[str]) -> list[Svg]:
 
 def _bar(bar: ExerciseBar, y: float) -> list[Svg]:
     scale = Scale(0, max(sum(bar.counts), 1), _BARS_X, _END_X)
-    ends = [scale.at(sum(bar.counts[:n])) for n in range(5)]
+    ends = [scale.at(sum(bar.counts[:n])) for n in range(len(bar.counts) + 1)]
     parts = [text_line(shortened(bar.title, 38), LEFT_PX + 12, y + 16, anchor="start")]
     for (left, right), count, tone in zip(pairwise(ends), bar.counts, _TONES.values(), strict=True):
         if count:

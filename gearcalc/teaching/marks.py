@@ -10,10 +10,10 @@ from functools import cached_property
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import NotPossibleError, without_controls
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
@@ -26,19 +26,22 @@ if TYPE_CHECKING:
     import pandas as pd
 
 NOT_ANSWERED = "not answered"
+_MOST_TYPED = 60
 
 
 @frozen
 class Work:
     """How a learner stands at an exercise: 'right', 'not right', 'not readable', 'not marked' or 'not answered'.
 
-    `slip`: the one that shows in the last answer; `says`: what to say of it; `tries`: in all goes together.
+    `slip`: the one that shows in the last answer; `says`: what to say of it; `tries`: in all goes together;
+    `typed`: the last answer, shortened.
     """
 
     state: str = NOT_ANSWERED
     slip: str | None = None
     says: str = ""
     tries: int = 0
+    typed: str = ""
 
     def __str__(self) -> str:
         said = self.slip or self.state if self.state == NOT_RIGHT else self.state
@@ -50,11 +53,15 @@ NOTHING = Work()
 
 @frozen
 class LearnerMarks:
-    """The marks of one learner: `works` by exercise, as it stands now; `by_week`: as it stood by then."""
+    """The marks of one learner: `works` by exercise, as it stands now; `by_week`: as it stood by then.
+
+    `where`: what was taken; `refused`: where files lie that were most likely handed in by them, but not taken.
+    """
 
     learner: Learner
     where: tuple[str, ...]
     by_week: Mapping[str, Mapping[str, Work]]
+    refused: tuple[str, ...] = ()
 
     @property
     def works(self) -> Mapping[str, Work]:
@@ -94,7 +101,7 @@ class ClassMarks:
 
     def _row(self, one: LearnerMarks) -> dict[str, Any]:
         front = {"class number": one.learner.number, "name": one.learner.name, "right": one.right}
-        return front | {name: str(one.at(name)) for name in self.exercises}
+        return front | {name: str(one.at(name)) for name in self.exercises} | {"not taken": "; ".join(one.refused)}
 
     def __str__(self) -> str:
         return "\n".join(map(self.in_a_line, self.learners))
@@ -108,7 +115,9 @@ class ClassMarks:
         left = sum(work.state == NOT_ANSWERED for work in works)
         odd = len(works) - one.right - slips - left
         more = f", {odd} not readable or not marked" if odd else ""
-        return f"{one.learner}: {one.right} of {len(works)} right, {slips} not right{more}, {left} not answered"
+        without = f"; without {'; '.join(one.refused)}, not taken" if one.refused else ""
+        said = f"{one.learner}: {one.right} of {len(works)} right, {slips} not right{more}, {left} not answered"
+        return f"{said}{without}"
 
 
 def class_marks(
@@ -133,8 +142,13 @@ def class_marks(
     names = {learner.number: learner.name for learner in learners}
     numbers = sorted({*names, *by_number})
     made = [_learner_marks(number, names.get(number, ""), by_number[number], weeks, marks) for number in numbers]
+    made = [evolve(one, refused=_where_refused(one.learner.number, refused)) for one in made]
     refused = (*refused, *_not_marked(by_number, marks), *_copied(made, by_number, marks))
     return ClassMarks(tuple(made), _begun(made), weeks, refused)
+
+
+def _where_refused(number: int, refused: Iterable[NotTaken]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(one.where for one in refused if one.is_all and one.class_number == number))
 
 
 _Marks = Mapping[tuple[int, Answered], Mark]
@@ -179,8 +193,10 @@ def _standing(goes: Sequence[tuple[Answered, Mark]]) -> Work:
     tries = sum(max(one.tries, 1) for one, _ in goes)
     if any(got.state == RIGHT for _, got in goes):
         return Work(RIGHT, tries=tries)
-    _, last = goes[-1]
-    return Work(last.state, last.slip, last.says, tries)
+    one, last = goes[-1]
+    typed = " ".join(without_controls(str(one.answer)[: 4 * _MOST_TYPED]).split())
+    typed = typed if len(typed) <= _MOST_TYPED else f"{typed[: _MOST_TYPED - 1]}…"
+    return Work(last.state, last.slip, last.says, tries, typed)
 
 
 def _begun(made: Iterable[LearnerMarks]) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
 
-from gearcalc.basics import markup
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
@@ -21,9 +21,19 @@ from gearcalc.pictures import style
 from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
 from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
-from gearcalc.teaching.taking_up import SlipMade, goals_reached, slips_made, titled, tomorrow, weeks_gone
+from gearcalc.teaching.taking_up import (
+    SlipMade,
+    Typed,
+    goals_reached,
+    in_a_row,
+    slips_made,
+    titled,
+    tomorrow,
+    typed_otherwise,
+    weeks_gone,
+)
 
-_MOST_SLIPS, _MOST_NAMED, _BARS_ON_A_SHEET = 30, 8, 18
+_MOST_SLIPS, _MOST_NAMED, _MOST_TYPED, _BARS_ON_A_SHEET = 30, 8, 3, 18
 _SIGNS = {RIGHT: "✓", NOT_RIGHT: "✗", UNREADABLE: "?", NOT_MARKED: "!", NOT_ANSWERED: "·"}
 _SIGNS_ARE = "✓ right; ✗ not right, with the slip where one shows; ? not readable; ! not marked; · not answered."
 _PRIVATE = "Names and marks are in this file: it belongs where you keep such papers, and nowhere else."
@@ -99,8 +109,10 @@ def _parts(marks: ClassMarks) -> Iterator[str]:
         yield _left_out(marks)
     if marks.exercises:
         pictures = (class_picture(bars, _lessons_of(bars))._repr_html_() for bars in _in_pictures(_bars(marks)))
-        yield f"<h2>How the class stands</h2>{''.join(pictures)}"
+        yield f"<h2>How the class stands</h2>{''.join(pictures)}{_without(marks)}"
     yield f"<h2>Slips</h2>{_slips(slips_made(marks))}"
+    if typed := typed_otherwise(marks):
+        yield f"<h2>What else was typed</h2>{_typed(typed)}"
     yield f"<h2>Goals</h2>{_goals(marks)}"
     if len(marks.weeks) > 1:
         yield f"<h2>Week by week</h2>{_weeks(marks)}"
@@ -116,6 +128,13 @@ def _left_out(marks: ClassMarks) -> str:
         if several
     )
     return f"<h2>What was not taken</h2>{said}"
+
+
+def _without(marks: ClassMarks) -> str:
+    """Who stands there without all of their files."""
+    those = [str(one.learner) for one in marks.learners if one.refused]
+    said = f"Files were not taken, and are not in here, of: {in_a_row(those, len(those))}." if those else ""
+    return f"<p><small>{markup.in_html(said)}</small></p>" if those else ""
 
 
 def _bars(marks: ClassMarks) -> list[ExerciseBar]:
@@ -145,10 +164,11 @@ def _lessons_of(bars: Sequence[ExerciseBar]) -> str:
 def _bar(name: str, works: Sequence[Work], made: SlipMade | None) -> ExerciseBar:
     right = sum(work.state == RIGHT for work in works)
     slips = sum(work.state == NOT_RIGHT and bool(work.slip) for work in works)
+    others = sum(work.state == NOT_RIGHT and not work.slip for work in works)
     unanswered = sum(work.state == NOT_ANSWERED for work in works)
     most = f"{made.slip} ({len(made.learners)})" if made is not None else ""
-    others, recipe = len(works) - right - slips - unanswered, recipes()[name]
-    return ExerciseBar(recipe.title, f"Lesson {recipe.lesson:02}", right, slips, others, unanswered, most)
+    unread, recipe = len(works) - right - slips - others - unanswered, recipes()[name]
+    return ExerciseBar(recipe.title, f"Lesson {recipe.lesson:02}", right, slips, others, unread, unanswered, most)
 
 
 def _slips(slips: Sequence[SlipMade]) -> str:
@@ -167,10 +187,24 @@ def _says(made: SlipMade) -> Written:
     return Written(made.says, "", as_html(made.says))
 
 
-def _names(made: SlipMade) -> str:
-    names = [learner.name or str(learner.number) for learner in made.learners]
-    more = [f"{len(names) - _MOST_NAMED} more"] if len(names) > _MOST_NAMED else []
-    return ", ".join([*names[:_MOST_NAMED], *more])
+def _names(made: SlipMade | Typed) -> str:
+    return in_a_row(list(map(str, made.learners)), _MOST_NAMED)
+
+
+def _typed(typed: Sequence[Typed]) -> str:
+    """A few of what was typed at each exercise, as it was typed."""
+    at: dict[str, list[Typed]] = {}
+    for each in typed:
+        at.setdefault(each.exercise, []).append(each)
+    rows = [
+        (titled(exercise), each.typed, each.state, _names(each))
+        for exercise, those in at.items()
+        for each in those[:_MOST_TYPED]
+    ]
+    left = len(typed) - len(rows[:_MOST_SLIPS])
+    notes = [f"And {left} more."] if left else []
+    caption = "Not readable, or not right with no slip that is known: at most three of an exercise"
+    return markup.html_columns(caption, ("exercise", "typed", "it is", "who"), rows[:_MOST_SLIPS], notes=notes)
 
 
 def _goals(marks: ClassMarks) -> str:
@@ -231,7 +265,10 @@ def _grid(marks: ClassMarks, title: str, names: Sequence[str]) -> str:
 def _grid_row(one: LearnerMarks, names: Sequence[str]) -> str:
     works = [one.at(name) for name in names]
     right = f"<td>{sum(work.state == RIGHT for work in works)} of {len(works)}</td>"
-    return f'<tr><th scope="row">{markup.in_html(str(one.learner))}</th>{right}{"".join(map(_cell, works))}</tr>'
+    without = f"<br><small>{writing.counted(len(one.refused), 'file')} not taken</small>" if one.refused else ""
+    return (
+        f'<tr><th scope="row">{markup.in_html(str(one.learner))}{without}</th>{right}{"".join(map(_cell, works))}</tr>'
+    )
 
 
 def _cell(work: Work) -> str:

@@ -12,12 +12,14 @@ from gearcalc.basics import writing
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
 from gearcalc.learning.progress import LessonDone, lessons_with_exercises
 from gearcalc.teaching.class_lists import Learner
+from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
 
 REACHED = Fraction(3, 4)
 """A goal is reached where so many of those who began its lesson have all its exercises right (common practice, no
 source)."""
 _MOST_NAMED = 6
+_MANY_UNREADABLE = Fraction(1, 4)
 
 
 @frozen
@@ -37,6 +39,17 @@ class SlipMade:
 
     def __str__(self) -> str:
         return f"'{self.slip}' in the exercise {self.title}: {len(self.learners)} of {self.answered} who answered"
+
+
+@frozen
+class Typed:
+    """What was typed at an exercise, and is neither right nor a slip that is known: how it stands, by whom."""
+
+    exercise: str
+    typed: str
+    state: str
+    says: str
+    learners: tuple[Learner, ...]
 
 
 @frozen
@@ -103,6 +116,25 @@ def _slips(marks: ClassMarks) -> Iterator[SlipMade]:
             yield SlipMade(exercise, slip, says, tuple(learner for learner, _ in made), len(works))
 
 
+def typed_otherwise(marks: ClassMarks) -> tuple[Typed, ...]:
+    """List what was typed that is not readable, or not right with no slip that shows, the most frequent first.
+
+    What could not be read comes first: there it is the writing that is to be taken up.
+    """
+    made = [each for name in marks.exercises for each in _typed_at(name, marks)]
+    return tuple(sorted(made, key=lambda each: (each.state != UNREADABLE, -len(each.learners))))
+
+
+def _typed_at(exercise: str, marks: ClassMarks) -> Iterator[Typed]:
+    by_words: dict[tuple[str, str], list[tuple[Learner, Work]]] = defaultdict(list)
+    for one in marks.learners:
+        work = one.at(exercise)
+        if work.state in (UNREADABLE, NOT_MARKED) or (work.state == NOT_RIGHT and not work.slip):
+            by_words[work.typed, work.state].append((one.learner, work))
+    for (typed, state), those in by_words.items():
+        yield Typed(exercise, typed, state, those[0][1].says, tuple(learner for learner, _ in those))
+
+
 def goals_reached(marks: ClassMarks) -> tuple[GoalReached, ...]:
     """List the goals of every lesson that somebody began, in their order; exercises for more practice don't count."""
     begun = {recipes()[name].lesson for name in marks.exercises}
@@ -144,9 +176,44 @@ def _week(week: str, stood: Sequence[Mapping[str, Work]]) -> WeekGone:
     return WeekGone(week, sum(map(bool, stood)), right, {(name, slip or ""): n for (name, slip), n in slips.items()})
 
 
-def tomorrow(marks: ClassMarks) -> tuple[str, str, str]:
-    """Say in three sentences what to take up tomorrow: a slip, a goal, who needs it."""
-    return _slip_to_take_up(slips_made(marks)), _goal_to_take_up(goals_reached(marks)), _whom_to_see(marks)
+def tomorrow(marks: ClassMarks) -> tuple[str, ...]:
+    """Say in a few sentences what to take up tomorrow: a slip, a goal, who needs it.
+
+    Before them stands how many files were not taken, if any; after the slip the answer that many wrote so that it could
+    not be read.
+    """
+    said = _to_settle(marks), _slip_to_take_up(slips_made(marks)), _writing_to_take_up(marks)
+    return *filter(None, said), _goal_to_take_up(goals_reached(marks)), _whom_to_see(marks)
+
+
+def _to_settle(marks: ClassMarks) -> str:
+    count = len({one.where for one in marks.not_taken if one.is_all})
+    if not count:
+        return ""
+    are, these = ("was", "this") if count == 1 else ("were", "these")
+    whose = [one for one in marks.learners if one.refused]
+    those = f" It is about {_named(whose)}." if whose else ""
+    return f"{writing.counted(count, 'file')} handed in {are} not taken: settle {these} first.{those}"
+
+
+def _writing_to_take_up(marks: ClassMarks) -> str:
+    by_exercise: dict[str, list[Typed]] = defaultdict(list)
+    for each in typed_otherwise(marks):
+        if each.state == UNREADABLE:
+            by_exercise[each.exercise].append(each)
+    most = max(by_exercise.values(), key=_how_many, default=[])
+    if not most or _how_many(most) < 2:
+        return ""
+    exercise, count = most[0].exercise, _how_many(most)
+    answered = sum(one.at(exercise).state != NOT_ANSWERED for one in marks.learners)
+    if count < _MANY_UNREADABLE * answered:
+        return ""
+    says = Counter(each.says for each in most for _ in each.learners).most_common(1)[0][0]
+    return f"Show how an answer to {titled(exercise)} is written: {count} of {answered} can't be read. Say: {says}"
+
+
+def _how_many(typed: Iterable[Typed]) -> int:
+    return sum(len(each.learners) for each in typed)
 
 
 def _slip_to_take_up(slips: Sequence[SlipMade]) -> str:
@@ -165,9 +232,13 @@ def _goal_to_take_up(goals: Sequence[GoalReached]) -> str:
 
 
 def _whom_to_see(marks: ClassMarks) -> str:
-    nothing = [one for one in marks.learners if not one.works]
+    nothing = [one for one in marks.learners if not one.works and not one.refused]
+    refused = [one for one in marks.learners if not one.works and one.refused]
+    not_taken = f"Handed in, but not taken: {_named(refused)}." if refused else ""
     if nothing:
-        return f"Ask after {_named(nothing)}: there is no answer of theirs yet."
+        return f"Ask after {_named(nothing)}: there is no answer of theirs yet. {not_taken}".strip()
+    if refused:
+        return not_taken
     least = min((one.right for one in marks.learners), default=0)
     those = [one for one in marks.learners if one.right == least]
     if len(those) == len(marks.learners):
@@ -177,4 +248,14 @@ def _whom_to_see(marks: ClassMarks) -> str:
 
 def _named(those: Iterable[LearnerMarks]) -> str:
     names = [str(one.learner) for one in those]
-    return writing.listed([*names[:_MOST_NAMED], *([f"{len(names) - _MOST_NAMED} more"] * (len(names) > _MOST_NAMED))])
+    return in_a_row(names, _MOST_NAMED)
+
+
+def in_a_row(names: Sequence[str], most: int) -> str:
+    """Names, which may have commas of their own, in a row, and how many more there are.
+
+    >>> in_a_row(["Thorn, Ada (1)", "Bo Reed (2)", "Cleo Marsh (3)"], 2)
+    'Thorn, Ada (1); Bo Reed (2); 1 more'
+    """
+    more = [f"{len(names) - most} more"] if len(names) > most else []
+    return "; ".join([*names[:most], *more])

@@ -274,14 +274,17 @@ WORMS: dict[str, Draw] = {f"{teeth} teeth": lambda teeth=teeth: worm_and_wheel(t
 
 CLASSES: dict[str, Draw] = {
     "one exercise": lambda: class_picture(
-        [ExerciseBar("Hit the thread", "Lesson 01", 18, 4, 1, 1, "upside down (4)")], "24"
+        [ExerciseBar("Hit the thread", "Lesson 01", 17, 3, 1, 2, 1, "upside down (3)")], "24"
     ),
-    "nobody has any right": lambda: class_picture([ExerciseBar("Hit it", "Lesson 01", 0, 0, 0, 3)], "A class of 3"),
+    "nobody has any right": lambda: class_picture([ExerciseBar("Hit it", "Lesson 01", 0, 0, 0, 0, 3)], "A class of 3"),
     "a course": lambda: class_picture(
-        [ExerciseBar(f"Title number {n}", f"Lesson {n // 5}", n, 24, 72 - n, 4, "long words " * 9) for n in range(70)],
+        [
+            ExerciseBar(f"Title number {n}", f"Lesson {n // 5}", n, 24, 71 - n, 1, 4, "long words " * 9)
+            for n in range(70)
+        ],
         "100",
     ),
-    "hostile": lambda: class_picture([ExerciseBar(HOSTILE * 3, HOSTILE, 1, 1, 1, 497, HOSTILE * 3)], HOSTILE),
+    "hostile": lambda: class_picture([ExerciseBar(HOSTILE * 3, HOSTILE, 1, 1, 1, 1, 496, HOSTILE * 3)], HOSTILE),
 }
 
 KINDS = {

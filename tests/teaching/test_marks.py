@@ -21,13 +21,27 @@ from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import _RECIPES, NOT_RIGHT, Task, poses, recipes
 from gearcalc.learning.exercises.tasks import RIGHT as IS_RIGHT
 from gearcalc.learning.progress import lessons_with_exercises
+from gearcalc.pictures.class_pictures import class_picture
 from gearcalc.teaching.class_lists import Learner, class_list
-from gearcalc.teaching.marking import mark
+from gearcalc.teaching.marking import UNREADABLE, mark
 from gearcalc.teaching.marks import NOT_ANSWERED, class_marks
-from gearcalc.teaching.marks_page import marks_page, save_marks
-from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, weeks_gone
+from gearcalc.teaching.marks_page import _bars, marks_page, save_marks
+from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, typed_otherwise, weeks_gone
 from tests.how_much import THOROUGH, examples, in_one
-from tests.teaching.invented_class import NAMES, NONE, RIGHT, SLIP, WRONG, answers, go, hand_in, name_of, planted, write
+from tests.teaching.invented_class import (
+    NAMES,
+    NONE,
+    NONSENSE,
+    RIGHT,
+    SLIP,
+    WRONG,
+    answers,
+    go,
+    hand_in,
+    name_of,
+    planted,
+    write,
+)
 
 LESSON = exercise_names(1)
 STATES = {RIGHT: {IS_RIGHT}, SLIP: {NOT_RIGHT}, WRONG: {NOT_RIGHT, "not readable"}, NONE: {NOT_ANSWERED}}
@@ -108,7 +122,7 @@ class TestPlantedAnswersAreFoundAgain:
 
     def test_three_sentences_say_the_largest_of_each(self, planted_class):
         _, marks = planted_class
-        slip, goal, whom = tomorrow(marks)
+        slip, *_, goal, whom = tomorrow(marks)
         most = slips_made(marks)[0]
         assert (most.slip in slip, most.says in slip) == (True, True)
         least = min(goals_reached(marks), key=lambda each: each.reached / each.began)
@@ -249,7 +263,7 @@ class TestNothingThatAFileSaysOfItselfIsTrusted:
         ]
         assert any("it says 'Bo Reed', and class number 1 is Ada Thorn's" in why for why in whys(marks))
         assert any("class number 7 is not on the list" in why for why in whys(marks))
-        assert "Bo Reed (2): there is no answer" in tomorrow(marks)[2]
+        assert "Handed in, but not taken: Bo Reed (2)" in tomorrow(marks)[-1]
 
     @in_one(
         "name",
@@ -319,6 +333,72 @@ class TestNothingThatAFileSaysOfItselfIsTrusted:
             cells = [cell for row in csv.reader(file) for cell in row]
         assert not [cell for cell in cells if cell.startswith(("=", "@", "+", "-"))]
         assert "'=cmd|'/c calc'!A1" in cells
+
+
+class TestAFileThatIsNotTakenIsSeenWhereItsOwnerStands:
+    LIST = (Learner(1, "Ada Thorn"), Learner(2, "Bo Reed"), Learner(3, "Cleo Marsh"), Learner(4, "Dan Flint"))
+
+    def test_who_stands_as_of_the_week_before(self, tmp_path):
+        one(tmp_path, 1, exercises=right_by(1), file="2026-11-16/ada/answers.json")
+        broken = one(tmp_path, 1, file="2026-11-23/ada/answers.json")
+        broken.write_text("{")
+        one(tmp_path, 1, "Bo Reed", right_by(1), "2026-11-23/bo/answers.json")
+        write(tmp_path / "2026-11-23" / "answers-3.json", {})
+        marks = class_marks(tmp_path, self.LIST)
+        assert [each.refused for each in marks.learners] == [
+            ("2026-11-23/ada/answers.json",),
+            ("2026-11-23/bo/answers.json",),
+            ("2026-11-23/answers-3.json",),
+            (),
+        ]
+        assert "without 2026-11-23/ada/answers.json, not taken" in str(marks).splitlines()[0]
+        assert list(marks.table["not taken"])[2:] == ["2026-11-23/answers-3.json", ""]
+        first, *_, whom = tomorrow(marks)
+        assert first.startswith("3 files handed in were not taken: settle these first.")
+        assert whom == (
+            "Ask after Dan Flint (4): there is no answer of theirs yet. "
+            "Handed in, but not taken: Bo Reed (2); Cleo Marsh (3)."
+        )
+        page = marks_page(marks)
+        assert page.count("<br><small>1 file not taken</small>") == 3
+        assert "are not in here, of: Ada Thorn (1); Bo Reed (2); Cleo Marsh (3)." in page
+        assert {each.where: each.class_number for each in marks.not_taken} == {
+            "2026-11-23/ada/answers.json": 1,
+            "2026-11-23/bo/answers.json": 2,
+            "2026-11-23/answers-3.json": 3,
+        }
+
+
+class TestWhatCanNotBeReadIsTakenUpToo:
+    NAME, TYPED = "lead-of-a-leadscrew", "<b>dunno</b> banana"
+
+    @pytest.fixture
+    def marks(self, tmp_path):
+        for number, typed in ((1, self.TYPED), (2, self.TYPED), (3, NONSENSE), (4, planted(self.NAME, 4, SLIP)[0])):
+            exercises = {self.NAME: [go(number, typed)]}
+            one(tmp_path, number, "Thorn, Ada" if number == 1 else name_of(number), exercises, f"{number}/answers.json")
+        one(tmp_path, 5, "Eve Stone", right_by(5, "which-way-round"), "5/answers.json")
+        return class_marks(tmp_path)
+
+    def test_how_it_is_written_is_among_the_sentences(self, marks):
+        (said,) = (each for each in tomorrow(marks) if each.startswith("Show how"))
+        assert "'One turn of the leadscrew' (lesson 01) is written: 2 of 4 can't be read." in said
+
+    def test_a_few_stand_as_they_were_typed(self, marks):
+        found = [(each.typed, each.state, len(each.learners)) for each in typed_otherwise(marks)]
+        assert found == [(self.TYPED, UNREADABLE, 2), (NONSENSE, NOT_RIGHT, 1)]
+        page = marks_page(marks)
+        assert "&lt;b&gt;dunno&lt;/b&gt; banana" in page
+        assert "<b>dunno" not in page
+        assert "Thorn, Ada (1); Bo Reed (2)" in page
+        _balanced(page)
+
+    def test_the_picture_has_a_part_of_its_own_for_it(self, marks):
+        bar = next(bar for bar in _bars(marks) if bar.title == recipes()[self.NAME].title)
+        assert (bar.right, bar.slips, bar.others, bar.unread, bar.unanswered) == (0, 1, 1, 2, 1)
+        row = class_picture([bar], "A class").table[0]
+        assert (row["not right"], row["not readable or not marked"]) == (1, 2)
+        assert "2 not readable or not marked" in class_picture([bar], "A class").description
 
 
 class TestHostileFilesAreNamed:
