@@ -166,7 +166,7 @@ class TestRows:
         said = bench.row(1).get_attribute("aria-label")
         assert said == (
             "answer 1, train 40/80, idler 25, lever middle, error exact, goes on yes, good enough exact,"
-            " tpi 16, lead 1.5875 mm"
+            " tpi 16, lead 0.0625 in (1.5875 mm)"
         )
 
 

@@ -24,7 +24,7 @@ class TestWatchTheGap:
         explorer.expect_facts("+125 ppm", "7.5 µm too long over 60 mm", "Name a thread")
         times = explorer.press(explorer.slider("Length"), "ArrowRight", times=5)
         print(f"\nkey press to changed picture: median {median(times):.0f} ms of {len(times)}")
-        explorer.expect_facts("8.12 µm too long over 65 mm")
+        explorer.expect_facts("8.13 µm too long over 65 mm")
         explorer.press(explorer.slider("Length"), "End")
         explorer.expect_facts("12.5 µm too long over 100 mm")
         explorer.type(explorer.slider("Thread"), "M10x1.5")

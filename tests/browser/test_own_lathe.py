@@ -12,6 +12,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.opens("12_your_own_lathe.ipynb")]
 class TestGearsWorthAdding:
     def test_the_shopping_list_follows_what_is_typed(self, lesson):
         explorer = ExplorerOnPage(lesson, "Gears worth adding")
+        explorer.choose("Add at most", "three")  # the lesson begins with one gear
         explorer.expect_facts("M3x0.5", "new", "Add 20 and 127", "proved")
         before = explorer.svg()
         explorer.type(explorer.slider("To be had"), "20 to 100")
@@ -33,6 +34,7 @@ class TestGearsWorthAdding:
 
     def test_nonsense_leaves_the_last_good_picture(self, lesson):
         explorer = ExplorerOnPage(lesson, "Gears worth adding")
+        explorer.choose("Add at most", "three")
         explorer.expect_facts("Add 20 and 127")
         before = explorer.svg()
         for label, good, words in (
