@@ -151,9 +151,6 @@ def _where_refused(number: int, refused: Iterable[NotTaken]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.where for one in refused if one.is_all and one.class_number == number))
 
 
-_Marks = Mapping[tuple[int, Answered], Mark]
-
-
 def _key(number: int, one: Answered) -> tuple[int, str, int, str, str]:
     return number, one.exercise, one.go, repr(one.answer), one.lathe
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import save_whole
+from gearcalc.basics.files import in_its_words, save_whole
 
 NAMED_BY = "GEARCALC_CHROMIUM"
 _SECONDS = 120
@@ -89,7 +89,7 @@ def print_page(page: str, path: str | Path, printer: str) -> Path:
         with TemporaryDirectory(prefix="gearcalc-print-", dir=target.parent, ignore_cleanup_errors=True) as scratch:
             printed = _printed(page, Path(scratch).resolve(), printer)
     except (OSError, ValueError) as problem:
-        why = getattr(problem, "strerror", None) or problem
+        why = in_its_words(problem)
         remedy = "Name a file in a folder that you may write to; what was there is untouched."
         raise NotPossibleError(f"the handout can't be printed here ({why})", where=str(path), remedy=remedy) from None
     return save_whole(target, printed, "the handout")

@@ -22,7 +22,6 @@ MOST_SPACE_MM = 200
 _TEXT_PT, _HOW_PT, _KEY_PT, _WORKED_PT = 10.5, 9.0, 8.5, 8.2
 _HEAD_MM, _ANSWER_MM, _BETWEEN_MM = 8.0, 9.0, 3.5
 _LONG_NAME = 28  # in a row of the key
-_LONG_NAME = 28  # in a row of the key
 _IN_TITLE = {"no.", "exercise"}  # of a key problem by problem
 _SPACE_MM = 1.5  # how far one space at the start of a line sets it in
 _IN_COLUMNS = re.compile(r"(?<=[^\s.]) {2,}")  # between the name of a line and what stands in it
