@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from unicodedata import normalize
 
 from gearcalc.basics.arguments import as_path, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -13,6 +14,8 @@ from gearcalc.papers.tables import pandas_here
 
 if TYPE_CHECKING:
     import pandas as pd
+
+_BEGINS_A_FORMULA = ("=", "+", "-", "@")  # also behind blanks, which some leave out, and as wide signs
 
 
 def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
@@ -49,6 +52,6 @@ def _csv_cell(value: Any) -> Any:
         if not any(isinstance(each, tuple) for each in value):
             return " ".join(map(str, value))
         return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
-    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
+    if isinstance(value, str) and normalize("NFKC", value.lstrip()).startswith(_BEGINS_A_FORMULA):
         return f"'{value}"
     return value

@@ -54,9 +54,12 @@ td p { margin: 0; } tr { break-inside: avoid; } tbody tr:first-child { break-bef
 .grid th:first-child { width: 18%; } .grid th:nth-child(2) { width: 5rem; }
 time { white-space: nowrap; }
 small { font-size: 0.9rem; color: var(--gearcalc-soft); }
-@page { size: A4 landscape; margin: 12mm; }
-@media print { body { font-size: 9.5pt; max-width: none; padding: 0; } figure img { max-height: 165mm; }
-               .grid th, .grid td { font-size: 8pt; padding: 0.4mm 1.5mm 0.4mm 0; } details { display: none; } }
+@page { size: A4; margin: 12mm; } @page learners { size: A4 landscape; }
+@media print { body { font-size: 9.5pt; max-width: none; padding: 0; } figure img { max-height: 200mm; }
+               .learners { page: learners; } .learners > h2, .learners > p { margin: 0; }
+               .grid { margin-top: 3mm; }
+               .grid th, .grid td { font-size: 8pt; line-height: 1.2; padding: 0.4mm 1.5mm 0.4mm 0; }
+               details { display: none; } }
 """
 )
 
@@ -116,7 +119,7 @@ def _parts(marks: ClassMarks) -> Iterator[str]:
     yield f"<h2>Goals</h2>{_goals(marks)}"
     if len(marks.weeks) > 1:
         yield f"<h2>Week by week</h2>{_weeks(marks)}"
-    yield f"<h2>Learners</h2>{''.join(_grids(marks))}"
+    yield f'<section class="learners"><h2>Learners</h2>{"".join(_grids(marks))}</section>'
 
 
 def _left_out(marks: ClassMarks) -> str:
@@ -187,7 +190,7 @@ def _says(made: SlipMade) -> Written:
     return Written(made.says, "", as_html(made.says))
 
 
-def _names(made: SlipMade | Typed) -> str:
+def _names(made: SlipMade) -> str:
     return in_a_row(list(map(str, made.learners)), _MOST_NAMED)
 
 
@@ -197,14 +200,16 @@ def _typed(typed: Sequence[Typed]) -> str:
     for each in typed:
         at.setdefault(each.exercise, []).append(each)
     rows = [
-        (titled(exercise), each.typed, each.state, _names(each))
+        (each.typed, each.state, recipe.title, f"{recipe.lesson:02}", in_a_row(list(map(str, each.learners)), 4))
         for exercise, those in at.items()
+        for recipe in [recipes()[exercise]]
         for each in those[:_MOST_TYPED]
     ]
     left = len(typed) - len(rows[:_MOST_SLIPS])
     notes = [f"And {left} more."] if left else []
+    heads = ("typed", "it is", "exercise", "lesson", "who")
     caption = "Not readable, or not right with no slip that is known: at most three of an exercise"
-    return markup.html_columns(caption, ("exercise", "typed", "it is", "who"), rows[:_MOST_SLIPS], notes=notes)
+    return markup.html_columns(caption, heads, rows[:_MOST_SLIPS], notes=notes)
 
 
 def _goals(marks: ClassMarks) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -58,3 +59,12 @@ def test_axe_finds_nothing(chromium, saved):
     page.context.close()
     assert looked_at > 20
     assert violations == []
+
+
+def test_on_paper_it_fills_its_sheets(chromium, saved):
+    page, _ = opened(chromium, saved)
+    sheets = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", page.pdf(prefer_css_page_size=True))
+    page.context.close()
+    lying = [float(wide) > float(high) for wide, high in sheets]
+    assert lying == sorted(lying)  # what is read stands upright, and behind it lie the wide tables, one after the other
+    assert (lying.count(False), lying.count(True)) == (4, 3)

@@ -401,6 +401,18 @@ class TestWhatCanNotBeReadIsTakenUpToo:
         assert "2 not readable or not marked" in class_picture([bar], "A class").description
 
 
+class TestTheTableAsCsv:
+    """Common practice against formulas in csv: an apostrophe in front of what a spreadsheet would work out."""
+
+    @in_one("name", ["=SUM(A1) Sam", "+1 Sam", "-1 Sam", "@SUM(1)", " =1", "\uff1d1+1"], repr)
+    def test_no_name_of_a_list_or_a_file_begins_a_formula(self, tmp_path, name):
+        one(tmp_path, 1, name, right_by(1))
+        for learners in ((), (Learner(1, name),)):
+            with save_marks(class_marks(tmp_path, learners), tmp_path / "m.csv").open(encoding="utf-8-sig") as file:
+                (row,) = csv.DictReader(file)
+            assert row["name"].startswith("'"), row["name"]
+
+
 class TestHostileFilesAreNamed:
     @in_one(
         "name, content, why",
