@@ -50,6 +50,7 @@ from gearcalc.commands.console import (
 from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.lathe_commands import add_lathe_commands
 from gearcalc.commands.options import LATHE_HELP, add_lathe
+from gearcalc.commands.serving_commands import add_serving_commands
 from gearcalc.commands.shop_commands import add_shop_commands
 
 __all__ = ["main"]
@@ -137,4 +138,5 @@ def _parser() -> argparse.ArgumentParser:
     add_gear_commands(command)
     add_shop_commands(command)
     add_class_commands(command)
+    add_serving_commands(command)
     return parser

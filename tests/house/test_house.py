@@ -28,6 +28,7 @@ ROOMS = (
     "papers",
     "learning",
     "teaching",
+    "serving",
     "commands",
 )
 SIDE_BY_SIDE = {"deriving", "cutting", "planning"}  # none of them leans on another

@@ -1,0 +1,1 @@
+"""How do the lessons reach them?"""
