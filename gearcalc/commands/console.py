@@ -14,6 +14,7 @@ from typing import Any, NoReturn, Protocol
 
 from gearcalc.basics.errors import GearcalcError, without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.basics.files import in_its_words
 from gearcalc.commands.json_keys import SETUP, in_words
 from gearcalc.commands.patience import Patience
 from gearcalc.finding.setups import Setup
@@ -214,7 +215,7 @@ def _write(line: str | None) -> None:
     except BrokenPipeError:
         raise
     except OSError as problem:
-        raise NotSaidError(problem.strerror or str(problem)) from None
+        raise NotSaidError(in_its_words(problem)) from None
 
 
 def printable(line: str, stream: Any) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -17,6 +17,7 @@ from typing import Any
 from attrs import evolve, frozen
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted, without_controls
+from gearcalc.basics.files import in_its_words
 from gearcalc.learning.answer_book import AnswersRead, read_answers
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.teaching.cell_answers import CellAnswers, answers_in_notebook, each_unread
@@ -162,7 +163,11 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
 
 
 def _unseen(root: Path, problem: OSError) -> NotTaken:
-    return NotTaken(_where(root, Path(problem.filename or root)), f"the folder can't be read ({problem.strerror})")
+    return NotTaken(_where(root, Path(problem.filename or root)), f"the folder can't be read ({in_its_words(problem)})")
+
+
+def _why(problem: GearcalcError | OSError) -> str:
+    return problem.problem if isinstance(problem, GearcalcError) else in_its_words(problem)
 
 
 def _is_inside(root: Path, path: Path, refused: list[NotTaken]) -> bool:
@@ -197,8 +202,7 @@ def _read(root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refu
             return _from_cells(where, week, paths, learners, refused)
         read = read_answers(paths[0])
     except (GearcalcError, OSError) as problem:
-        why = problem.problem if isinstance(problem, GearcalcError) else problem.strerror or str(problem)
-        refused.append(NotTaken(where, why))
+        refused.append(NotTaken(where, _why(problem)))
         return None
     refused += [NotTaken(where, why, is_all=False) for why in read.left_out]
     if read.class_number is None:
@@ -209,19 +213,18 @@ def _read(root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refu
 
 def _own(where: str, read: AnswersRead, refused: list[NotTaken]) -> Iterator[Answered]:
     """The answers to the questions of one's own class number, to exercises that there are."""
-    known, count = set(exercise_names()), 0
+    known = set(exercise_names())
     unknown = [name for name in read.goes if name not in known]
-    others: dict[int, int] = defaultdict(int)
-    for name in (name for name in read.goes if name in known):
-        for go in (go for go in read.goes[name] if go.answer):
-            if go.class_number != read.class_number:
-                others[go.class_number] += 1
-            elif (count := count + 1) <= _MOST_ANSWERS:
-                yield Answered(name, go.go, go.answer, go.tries, go.lathe)
-    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, count)]
+    given = [(name, go) for name in read.goes if name in known for go in read.goes[name] if go.answer]
+    mine = [(name, go) for name, go in given if go.class_number == read.class_number]
+    others = Counter(go.class_number for _, go in given if go.class_number != read.class_number)
+    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, len(mine))]
+    for name, go in mine[:_MOST_ANSWERS]:
+        yield Answered(name, go.go, go.answer, go.tries, go.lathe)
 
 
 def _said_of(unknown: Sequence[str], others: Mapping[int, int], count: int) -> Iterator[str]:
+    """What there is to say: exercises that there are not, answers to other numbers' questions, of its own too many."""
     if unknown:
         more = f" (and {len(unknown) - 3} more)" if len(unknown) > 3 else ""
         yield f"{_UNKNOWN}: {', '.join(map(quoted, unknown[:3]))}{more}"
@@ -239,8 +242,7 @@ def _from_cells(
         try:
             answers_in_notebook(path, found)
         except (GearcalcError, OSError) as problem:
-            why = problem.problem if isinstance(problem, GearcalcError) else problem.strerror or str(problem)
-            refused.append(NotTaken(f"{where}/{path.name}", why))
+            refused.append(NotTaken(f"{where}/{path.name}", _why(problem)))
     refused += [NotTaken(where, why, is_all=False) for why in each_unread(found)]
     if not found.answers:
         that = " that can be read" if found.unread else ""
@@ -253,13 +255,10 @@ def _from_cells(
         refused.append(NotTaken(where, "no class number: begin the folder's name with it, as in '7 Ada'"))
         return None
     known = set(exercise_names())
-    others: dict[int, int] = defaultdict(int)
-    for each in found.answers:
-        if each.class_number not in (None, number):
-            others[each.class_number or 0] += 1
     unknown = sorted({each.exercise for each in found.answers} - known)
-    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, 0)]
+    others = Counter(a.class_number for a in found.answers if a.class_number not in (None, number))
     mine = [a for a in found.answers if a.class_number in (None, number) and a.exercise in known]
+    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, len(mine))]
     answers = tuple(Answered(each.exercise, each.go, each.value) for each in mine[:_MOST_ANSWERS])
     return HandedIn(where, week, named, number, answers)
 

@@ -569,6 +569,14 @@ class TestNotebooksWithoutAFileOfAnswers:
         assert any("can't be read without running it" in why for why in whys(marks))
         assert any("no notebook, or a broken one" in why for why in whys(marks))
 
+    def test_what_is_left_out_past_the_most_answers_is_said(self, tmp_path, monkeypatch):
+        monkeypatch.setattr("gearcalc.teaching.handed_in._MOST_ANSWERS", 3)
+        cells = [f"exercise('lead-of-a-leadscrew').check({n})" for n in range(1, 6)]
+        self.notebook(tmp_path / "1 Ada" / "a.ipynb", "CLASS = 1", *cells[:3])
+        assert whys(class_marks(tmp_path)) == []
+        self.notebook(tmp_path / "1 Ada" / "b.ipynb", "CLASS = 1", *cells[3:])
+        assert whys(class_marks(tmp_path)) == ["1 Ada: more than 3 answers: the rest was left out."]
+
     def test_a_file_of_answers_comes_before_the_cells(self, tmp_path):
         self.notebook(tmp_path / "ada" / "a.ipynb", "CLASS = 1", "exercise('lead-of-a-leadscrew').check('1 mm')")
         one(tmp_path, exercises=right_by(1))
