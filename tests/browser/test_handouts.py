@@ -18,6 +18,8 @@ from tests.notebooks import LESSONS, code, notebook, output, words
 
 pytestmark = pytest.mark.browser
 
+ALL_OF_THEM = {path.stem for path in LESSONS.values()}
+
 # What reaches beyond the page, a formula's parts and what is folded away left out.
 TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
   const { width, left, right } = one.getBoundingClientRect();
@@ -38,7 +40,7 @@ FOLDED = """async () => {
 def saved(tmp_path_factory):
     """The page of lesson 08, which has formulas, folds, explorers and wide tables."""
     lesson = LESSONS["08"]
-    made = as_handout(lesson.stem, executed(lesson), {path.stem for path in LESSONS.values()}, with_code=True)
+    made = as_handout(lesson.stem, executed(lesson), ALL_OF_THEM, with_code=True)
     return made.save(tmp_path_factory.mktemp("handout") / "lesson.html")
 
 
@@ -160,7 +162,11 @@ def test_says_all_in_words(shown):
 
 
 @pytest.mark.skipif(not AXE, reason="axe-core was not asked: name its axe.min.js in GEARCALC_AXE")
-def test_axe_finds_nothing(chromium, saved):
+@pytest.mark.parametrize("number", LESSONS)
+def test_axe_finds_nothing(chromium, tmp_path, number):
+    """On each page to hand out, unfolded; the pages have one look, the light one."""
+    lesson = LESSONS[number]
+    saved = as_handout(lesson.stem, executed(lesson), ALL_OF_THEM, with_code=True).save(tmp_path / "lesson.html")
     context = chromium.new_context(bypass_csp=True)
     page = context.new_page()
     page.goto(saved.as_uri())
