@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from unicodedata import normalize
+from unicodedata import bidirectional, normalize
 
 from attrs import frozen
 
@@ -16,6 +16,7 @@ from gearcalc.learning.answer_book import read_class_number
 MOST_LEARNERS = 2000
 _LARGEST_FILE = 1_000_000
 _LONGEST_NAME = 200
+_APART, _TOGETHER = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 _HEADS_OF_NUMBERS = {"number", "class number", "class no", "no", "nr", "#"}
 _GIVEN_NAMES = {"first", "given", "middle", "firstname", "forename", "vorname", "prénom"}
 _OF_NAMES = {"name", "names", "full", "last", "family", "surname", "lastname", "learner", "apprentice", "student"}
@@ -31,7 +32,7 @@ class Learner:
     name: str = ""
 
     def __str__(self) -> str:
-        return f"{self.name} ({self.number})" if self.name else f"class number {self.number}"
+        return f"{_kept_apart(self.name)} ({self.number})" if self.name else f"class number {self.number}"
 
 
 def class_list(given: str | Path) -> tuple[Learner, ...]:
@@ -55,6 +56,12 @@ def class_list(given: str | Path) -> tuple[Learner, ...]:
     if not learners:
         raise ValueOutOfRangeError("there is nobody in this list", where=str(given), remedy=_WRITE_IT_SO)
     return learners
+
+
+def _kept_apart(name: str) -> str:
+    """A name that runs leftwards between the signs that keep what stands beside it where it is (Unicode, UAX #9)."""
+    leftwards = any(bidirectional(sign) in ("R", "AL") for sign in name)
+    return f"{_APART}{name}{_TOGETHER}" if leftwards else name
 
 
 def _spread(text: str) -> Iterator[tuple[int, str]]:

@@ -19,6 +19,7 @@ from gearcalc.learning.progress import lessons_with_exercises
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures import style
 from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
+from gearcalc.teaching.class_lists import Learner
 from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
 from gearcalc.teaching.taking_up import (
@@ -52,7 +53,7 @@ th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.6rem 0.2rem 0;
 td p { margin: 0; } tr { break-inside: avoid; } tbody tr:first-child { break-before: avoid; }
 .grid { width: 100%; table-layout: fixed; margin-top: 1rem; } .grid th, .grid td { font-size: 0.9rem; }
 .grid th:first-child { width: 18%; } .grid th:nth-child(2) { width: 5rem; }
-time { white-space: nowrap; }
+time { white-space: nowrap; } .who, .grid th, .grid td, li { overflow-wrap: anywhere; }
 small { font-size: 0.9rem; color: var(--gearcalc-soft); }
 @page { size: A4; margin: 12mm; } @page learners { size: A4 landscape; }
 @media print { body { font-size: 9.5pt; max-width: none; padding: 0; } figure img { max-height: 200mm; }
@@ -178,7 +179,7 @@ def _slips(slips: Sequence[SlipMade]) -> str:
     if not slips:
         return "<p>No slip that is known shows.</p>"
     rows = [
-        (made.slip, made.title, f"{len(made.learners)} of {made.answered}", _says(made), _names(made))
+        (made.slip, made.title, f"{len(made.learners)} of {made.answered}", _says(made), _who(made.learners))
         for made in slips[:_MOST_SLIPS]
     ]
     notes = [f"And {len(slips) - _MOST_SLIPS} more, made by fewer."] if len(slips) > _MOST_SLIPS else []
@@ -190,8 +191,10 @@ def _says(made: SlipMade) -> Written:
     return Written(made.says, "", as_html(made.says))
 
 
-def _names(made: SlipMade) -> str:
-    return in_a_row(list(map(str, made.learners)), _MOST_NAMED)
+def _who(learners: Sequence[Learner], most: int = _MOST_NAMED) -> Written:
+    """Names in a cell, which may break anywhere where one of them is a single long word."""
+    said = in_a_row(list(map(str, learners)), most)
+    return Written(said, "", f'<span class="who">{markup.in_html(said)}</span>')
 
 
 def _typed(typed: Sequence[Typed]) -> str:
@@ -200,7 +203,7 @@ def _typed(typed: Sequence[Typed]) -> str:
     for each in typed:
         at.setdefault(each.exercise, []).append(each)
     rows = [
-        (each.typed, each.state, recipe.title, f"{recipe.lesson:02}", in_a_row(list(map(str, each.learners)), 4))
+        (each.typed, each.state, recipe.title, f"{recipe.lesson:02}", _who(each.learners, 4))
         for exercise, those in at.items()
         for recipe in [recipes()[exercise]]
         for each in those[:_MOST_TYPED]

@@ -13,14 +13,14 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.learning.exercises.notes import Table, as_text
-from gearcalc.papers.marks import RULE, Shape, Words, in_lettering, width_of_words_mm
+from gearcalc.papers.marks import RULE, Shape, Words, in_lettering, width_of_words_mm, wrapped
 from gearcalc.papers.paper import Paper
 from gearcalc.teaching.class_lists import Learner
 from gearcalc.teaching.worksheets import Problem, ProblemSet, Worksheet
 
 MOST_SPACE_MM = 200
 _TEXT_PT, _HOW_PT, _KEY_PT, _WORKED_PT = 10.5, 9.0, 8.5, 8.2
-_HEAD_MM, _ANSWER_MM, _BETWEEN_MM = 8.0, 9.0, 3.5
+_HEAD_MM, _NAME_LINE_MM, _ANSWER_MM, _BETWEEN_MM = 8.0, 5.2, 9.0, 3.5
 _LONG_NAME = 28  # in a row of the key
 _IN_TITLE = {"no.", "exercise"}  # of a key problem by problem
 _SPACE_MM = 1.5  # how far one space at the start of a line sets it in
@@ -96,9 +96,11 @@ def _named(learner: Learner) -> str:
 
 def _head(paper: Paper, mine: ProblemSet) -> None:
     """Lines for name, date and points, the name where it is known."""
-    known = "" if not _named(mine.learner) else mine.learner.name
-    left, _, right, down = paper.drawing(_HEAD_MM)
-    _to_fill(paper, "Name", left, right, down, known)
+    if _named(mine.learner):
+        _known_name(paper, mine.learner.name)
+    else:
+        left, _, right, down = paper.drawing(_HEAD_MM)
+        _to_fill(paper, "Name", left, right, down)
     left, _, right, down = paper.drawing(_HEAD_MM)
     third = paper.width_mm / 3
     paper.put(Words(f"Class number {mine.learner.number}", left, down, _TEXT_PT, bold=True))
@@ -110,15 +112,27 @@ def _head(paper: Paper, mine: ProblemSet) -> None:
     paper.space(_BETWEEN_MM)
 
 
-def _to_fill(paper: Paper, what: str, left: float, right: float, down: float, known: str = "") -> None:
-    """A word and a line to write on behind it, or what is known already."""
+def _known_name(paper: Paper, name: str) -> None:
+    """The name, in as many lines as it takes: a name is neither cut nor made small."""
+    behind = _behind("Name")
+    lines = wrapped(name, paper.width_mm - behind, _TEXT_PT, bold=True)
+    more_mm = (len(lines) - 1) * _NAME_LINE_MM
+    left, _, _, down = paper.drawing(_HEAD_MM + more_mm)
+    paper.put(Words("Name", left, down - more_mm, _TEXT_PT))
+    for place, line in enumerate(lines):
+        paper.put(Words(line, left + behind, down - more_mm + place * _NAME_LINE_MM, _TEXT_PT, bold=True))
+
+
+def _to_fill(paper: Paper, what: str, left: float, right: float, down: float) -> None:
+    """A word and a line to write on behind it."""
     paper.put(Words(what, left, down, _TEXT_PT))
-    start = left + width_of_words_mm(f"{what} ", _TEXT_PT) + 1
-    if known:
-        fits = min(1.0, (right - start) / width_of_words_mm(known, _TEXT_PT, bold=True))
-        paper.put(Words(known, start, down, _TEXT_PT * fits, bold=True))
-    else:
-        paper.put(Shape(((start, down + 0.8), (right, down + 0.8)), RULE, line_pt=0.6, closed=False))
+    start = left + _behind(what)
+    paper.put(Shape(((start, down + 0.8), (right, down + 0.8)), RULE, line_pt=0.6, closed=False))
+
+
+def _behind(what: str) -> float:
+    """How far behind the start of a word it goes on, in mm."""
+    return width_of_words_mm(f"{what} ", _TEXT_PT) + 1
 
 
 def _problem(paper: Paper, place: int, problem: Problem, space_mm: float) -> None:

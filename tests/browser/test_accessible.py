@@ -53,6 +53,11 @@ SILENT = """(outputs) => {
 UNFOLD = """(outputs) => {
   for (const folded of document.querySelectorAll(outputs + " details")) folded.open = true;
 }"""
+WEAR = """async (theme) => {
+  await window.jupyterapp.commands.execute("apputils:change-theme", { theme });
+  while (document.body.dataset.jpThemeName !== theme) await new Promise((soon) => setTimeout(soon, 50));
+  await new Promise((soon) => setTimeout(soon, 300));
+}"""
 ASK_AXE = """async (outputs) => {
   const { passes, violations } = await axe.run({ include: [[outputs]] });
   const looked = passes.reduce((sum, { nodes }) => sum + nodes.length, 0);
@@ -72,9 +77,11 @@ def test_everything_shown_has_words(lesson, name):
     faults = lesson.page.evaluate(SILENT, OUTPUTS)
     if AXE:
         lesson.page.evaluate(Path(AXE).read_text(encoding="utf-8"))
-        looked_at, violations = lesson.page.evaluate(ASK_AXE, OUTPUTS)
-        assert looked_at > 20
-        faults += violations
+        for theme in ("JupyterLab Dark", "JupyterLab Light"):
+            lesson.page.evaluate(WEAR, theme)
+            looked_at, violations = lesson.page.evaluate(ASK_AXE, OUTPUTS)
+            assert looked_at > 20
+            faults += [f"{theme}: {each}" for each in violations]
     assert not faults, "\n".join(faults)
 
 

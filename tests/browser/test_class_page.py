@@ -12,7 +12,8 @@ from gearcalc.teaching.marks import class_marks
 from gearcalc.teaching.marks_page import save_marks
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.test_accessible import ASK_AXE, AXE, SILENT
-from tests.teaching.invented_class import hand_in
+from tests.how_much import in_one
+from tests.teaching.invented_class import NONSENSE, answers, go, hand_in, write
 
 pytestmark = pytest.mark.browser
 
@@ -49,6 +50,59 @@ def test_nothing_reaches_beyond_the_window(chromium, saved, width):
     page, _ = opened(chromium, saved, width)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.context.close()
+
+
+LONG, ARABIC, HEBREW = "Wolfe" * 13, "محمد عبد الرحمن", "דוד כהן"
+WITHIN_CELLS = """() => [...document.querySelectorAll("th, td")].filter((one) => one.scrollWidth > one.clientWidth + 1)
+  .map((one) => one.textContent)"""
+BEHIND = """([name, number]) => {
+  const texts = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+  const found = [];
+  while (texts.nextNode()) {
+    const { data } = texts.currentNode;
+    const box = (from, to) => {
+      const range = document.createRange();
+      range.setStart(texts.currentNode, from);
+      range.setEnd(texts.currentNode, to);
+      return range.getBoundingClientRect();
+    };
+    const at = data.indexOf(name), sign = data.indexOf(`(${number})`);
+    if (at < 0 || sign < at) continue;
+    const [whole, first, bracket] = [box(at, at + name.length), box(at, at + 1), box(sign, sign + 1)];
+    if (whole.height === bracket.height && whole.top === bracket.top)
+      found.push([first.right >= whole.right - 1, bracket.left >= whole.right - 1]);
+  }
+  return found;
+}"""
+
+
+@pytest.fixture(scope="module")
+def with_names(tmp_path_factory):
+    """The page of a class of four whose names, invented, are long or run from right to left."""
+    folder = tmp_path_factory.mktemp("names")
+    named = dict(enumerate((LONG, ARABIC, HEBREW, "Ada Thorn"), 1))
+    for number, name in named.items():
+        answer = {"lead-of-a-leadscrew": [go(number, NONSENSE)]}
+        write(folder / "in" / str(number) / "answers.json", answers(number, name, answer))
+    return save_marks(class_marks(folder / "in"), folder / "marks.html")
+
+
+@pytest.mark.parametrize("width", [768, 1366])
+def test_a_long_name_stays_in_its_cell(chromium, with_names, width):
+    page, _ = opened(chromium, with_names, width)
+    assert LONG in page.inner_text("main")
+    assert page.evaluate(WITHIN_CELLS) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.context.close()
+
+
+@in_one("number", [2, 3])
+def test_a_number_stands_behind_a_name_that_runs_leftwards(chromium, with_names, number):
+    page, _ = opened(chromium, with_names)
+    found = page.evaluate(BEHIND, [{2: ARABIC, 3: HEBREW}[number], number])
+    page.context.close()
+    assert found
+    assert {tuple(each) for each in found} == {(True, True)}
 
 
 @pytest.mark.skipif(not AXE, reason="axe-core was not asked: name its axe.min.js in GEARCALC_AXE")

@@ -19,21 +19,23 @@ PT = 25.4 / 72
 
 
 class Line(NamedTuple):
-    """A line of lettering on a page: where it starts and ends, and its baseline, in mm."""
+    """A line of lettering on a page: where it starts and ends, and its baseline, in mm; its type in points."""
 
     words: str
     left: float
     right: float
     down: float
+    size_pt: float
 
 
 def lines_on(svg: str) -> list[Line]:
     lines = []
     for text in ElementTree.fromstring(svg).iter(f"{SVG}text"):
         words, x, y = "".join(text.itertext()), float(text.get("x")) * PT, float(text.get("y")) * PT
-        wide = width_of_words_mm(words, float(text.get("font-size")), bold=text.get("font-weight") == "bold")
+        size_pt = float(text.get("font-size"))
+        wide = width_of_words_mm(words, size_pt, bold=text.get("font-weight") == "bold")
         left = x - wide if text.get("text-anchor") == "end" else x
-        lines.append(Line(words, left, left + wide, y))
+        lines.append(Line(words, left, left + wide, y, size_pt))
     return lines
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -84,10 +85,21 @@ class TestEachSet:
     def test_whose_it_is(self):
         known, long, foreign = map(words, set_papers(a_class()))
         assert "Name Ada Invented Class number 4 Date Points of 7.5" in known
-        assert f"Name {'N' * 80} Class number 9" in long
+        assert f"Name{'N' * 80}Classnumber9" in squeezed(long)
         assert "Name Class number 12" in foreign
         assert "\ufffd" not in foreign
         assert not_on_paper(INVENTED) == (INVENTED[2],)
+
+    @in_one("name", ["Ada Of The Long And Winding Name " * 6, "W" * 200, "محمد عبد الرحمن الخوارزمي " * 4, "A" * 55])
+    def test_a_long_name_stands_whole_below_itself_in_letters_as_large_as_the_others(self, name):
+        (paper,) = set_papers(worksheet(["01"], [Learner(4, name.strip())]))
+        there = lines(paper)
+        date, mine = (next(line for line in there if line.words == what) for what in ("Date", "Name"))
+        inside = [line for line in there if mine.down <= line.down < date.down and line is not mine]
+        assert squeezed("".join(line.words for line in inside)) == squeezed(name)
+        assert {line.size_pt for line in inside} == {date.size_pt}
+        assert all(line.right <= 210 - 15 + 0.2 for line in inside)
+        assert all(below.down - above.down > 4 for above, below in pairwise(inside))
 
     def test_its_foot_says_so_on_every_page(self):
         paper = set_papers(all_of_them())[0]
