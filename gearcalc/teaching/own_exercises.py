@@ -8,6 +8,17 @@ from pathlib import Path
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 
+_READ: dict[Path, None] = {}
+
+
+def own_files_read() -> tuple[Path, ...]:
+    """List the files of one's own that were read, so that another process can read them too.
+
+    >>> own_files_read()
+    ()
+    """
+    return tuple(_READ)
+
 
 def read_own_exercises(path: str | Path) -> None:
     """Run a file of one's own, so that the exercises under @poses in it are known from then on.
@@ -25,6 +36,7 @@ def read_own_exercises(path: str | Path) -> None:
         raise NotPossibleError("there is no such file of exercises", where=str(path), remedy=remedy)
     there = sys.modules.get(place.stem)
     if there is not None and Path(getattr(there, "__file__", None) or "/").resolve() == place:
+        _READ[place] = None
         return
     name = place.stem if there is None else f"own_{place.stem}"  # a file called random.py must not become Python's own
     spec = spec_from_file_location(name, place)
@@ -35,6 +47,7 @@ def read_own_exercises(path: str | Path) -> None:
     sys.modules[name] = module
     try:
         spec.loader.exec_module(module)
+        _READ[place] = None
     except BaseException as problem:
         del sys.modules[name]
         if isinstance(problem, (GearcalcError, KeyboardInterrupt)):
