@@ -6,8 +6,9 @@ import argparse
 import json
 import os
 import re
+import shutil
 import sys
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from typing import Any, NoReturn, Protocol
@@ -165,6 +166,32 @@ def begin(sooner: str) -> Patience:
 
 def say(line: str) -> None:
     _write(printable(line, sys.stdout))
+
+
+def can_draw() -> bool:
+    """Whether what is said goes to a terminal that shows colours and every sign."""
+    stream = sys.stdout
+    if stream is None or not stream.isatty() or os.environ.get("TERM") == "dumb":
+        return False
+    return (stream.encoding or "").lower().replace("-", "") == "utf8" and (
+        os.name != "nt" or "WT_SESSION" in os.environ
+    )
+
+
+def draw(lines: Sequence[str]) -> None:
+    """A drawing of ours in lines of one width, colours and all, where it is no wider than the terminal."""
+    if shown_width(lines[0]) < shutil.get_terminal_size().columns:
+        for line in lines:
+            _write(line)
+
+
+def shown_width(line: str) -> int:
+    """How many columns a line takes, without what sets its colours.
+
+    >>> shown_width("\\x1b[30;107m▀▄\\x1b[0m")
+    2
+    """
+    return len(re.sub(r"\x1b\[[\d;]*m", "", line))
 
 
 def answer(options: argparse.Namespace, fields: Mapping[str, Any], *lines: str) -> None:

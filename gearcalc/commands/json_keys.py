@@ -334,6 +334,13 @@ KEYS: Mapping[str, Keys] = {
             "pdf": "the PDF written; null where none was asked for",
         },
     ),
+    "serve": {
+        "folder": "the folder that is served",
+        "port": "the port",
+        "address": "the address on this computer",
+        "addresses": "those for others on the network, the likeliest first; none without --lan",
+        "class_page": "the page for the board, opened on this computer; null without --lan",
+    },
     "worksheet": {
         "title": "what stands on top",
         "test": "the word of the test; null on a worksheet",

@@ -2,8 +2,92 @@
 
 from __future__ import annotations
 
-from gearcalc.commands.console import AddCommand
+import argparse
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_whole
+from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
+
+if TYPE_CHECKING:
+    from gearcalc.serving.servers import SiteServer
 
 
 def add_serving_commands(command: AddCommand) -> None:
     """Enter web, serve and hub."""
+    about = "hand a folder of lessons that web made to browsers: here, or with --lan to everyone on the network"
+    serve = command("serve", _serve, about, lathe=False, example="serve lessons-site --lan")
+    serve.add_argument("folder", metavar="FOLDER", help="the folder that web made")
+    serve.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
+    port = "the port, the number at the end of the address (8000, or the next that is free)"
+    serve.add_argument("--port", type=int, metavar="N", help=port)
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from gearcalc.serving.servers import SiteServer
+
+    port = None if options.port is None else as_whole(options.port, what="port", least=1, most=65_535)
+    with SiteServer(Path(options.folder), port, lan=options.lan, say=_complain_of) as server:
+        fields = {
+            "folder": str(server.site.folder),
+            "port": server.server_port,
+            "address": server.address,
+            "addresses": server.addresses,
+            "class_page": server.class_page_address,
+        }
+        answer(options, fields, *_where_to_read(server))
+        if not options.json:
+            _show_code(server)
+            for line in _what_to_know(server, port):
+                say(line)
+        check_said()  # it is to be read now, not when the server ends
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            sent = f"{writing.counted(server.files_sent, 'file')}, {writing.decimal(server.bytes_sent / 1e6, 1)} MB"
+            complain(f"gearcalc: stopped. Sent: {sent}.")
+            return INTERRUPTED
+    return DONE
+
+
+def _complain_of(problem: str) -> None:
+    complain(f"gearcalc: {problem}")
+
+
+def _where_to_read(server: SiteServer) -> Iterator[str]:
+    if not server.addresses:
+        yield f"The lessons are at {server.address} for this computer alone; --lan serves the network too."
+        return
+    first, *others = server.addresses
+    yield "The lessons are served to everyone on this network. The address to type:"
+    yield from ("", f"    {first}", "")
+    if others:
+        yield f"If that does not open: {' or '.join(others)}"
+
+
+def _show_code(server: SiteServer) -> None:
+    from gearcalc.serving.class_page import code_in_signs
+
+    if not server.addresses or not can_draw():
+        return
+    code = code_in_signs(server.addresses[0])
+    if code:
+        draw(code)
+    else:
+        say('Where segno is installed a code to scan stands here: pip install "gearcalc[web]".')
+
+
+def _what_to_know(server: SiteServer, port: int | None) -> Iterator[str]:
+    from gearcalc.serving.servers import PORT
+
+    if server.addresses:
+        yield f"To show it on the board, open here: {server.class_page_address}"
+        yield "Others can read the lessons, and nothing else: nothing of theirs is run or kept on this computer."
+        yield "Where nothing opens for them, the firewall of this computer wants to be told to let Python in."
+    if port is None and server.server_port != PORT:
+        yield f"Port {PORT} is taken; this is {server.server_port}, and answers given under {PORT} do not show here."
+    else:
+        yield "Answers stay in each reader's browser, under this address and port: keep both, and they are found again."
+    yield "Ctrl-C stops it."
