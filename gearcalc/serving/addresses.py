@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import re
 import socket
 from collections.abc import Iterable
 
@@ -10,8 +11,9 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 
-_NOT_OTHERS = ("docker", "br-", "veth", "virbr", "vbox", "vmnet", "vethernet", "virtualbox", "vmware", "tun", "tap",
-               "utun", "wg", "zt", "tailscale", "bridge", "podman", "cni", "lxc", "lxd")  # fmt: skip
+_NOT_OTHERS = re.compile(
+    "docker|br-|bridge|veth|virbr|vbox|virtualbox|vmnet|vmware|podman|cni|lxc|lxd|u?tun|tap|wg|zt|tailscale", re.I
+)
 """How cards begin to be called that lead to guests of this computer, or through a tunnel; not into the class."""
 
 
@@ -25,7 +27,7 @@ class Card:
     @property
     def is_own(self) -> bool:
         """Whether it leads only to guests of this computer, or through a tunnel."""
-        return self.name.lower().startswith(_NOT_OTHERS)
+        return _NOT_OTHERS.match(self.name) is not None
 
 
 def addresses() -> tuple[str, ...]:

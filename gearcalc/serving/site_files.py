@@ -61,8 +61,7 @@ _TYPES = {
 }
 """Ours, since a system's own list may lack .mjs or call .js plain text; a browser then runs neither."""
 _UNKNOWN = "application/octet-stream"
-_SMALL_ALREADY = {"application/zip", "application/pdf", "font/woff", "font/woff2", "image/gif", "image/jpeg",
-                  "image/png", _UNKNOWN}  # fmt: skip
+_SMALL_ALREADY = re.compile("application/(?:octet-stream|pdf|zip)|font/woff|image/(?:gif|jpeg|png)")
 
 
 @define(eq=False, slots=False)
@@ -118,7 +117,7 @@ class SiteFile:
     @property
     def may_be_small(self) -> bool:
         """Whether it pays to send it made small."""
-        return self.type not in _SMALL_ALREADY and self.size <= _MOST_MADE_SMALL
+        return _SMALL_ALREADY.match(self.type) is None and self.size <= _MOST_MADE_SMALL
 
     def small(self) -> bytes:
         """Its content as gzip makes it small: once, then from memory. Raises OSError."""

@@ -12,6 +12,7 @@ import pytest
 
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
+from gearcalc.serving.servers import STAMP
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
 from tests.notebooks import as_committed
@@ -49,6 +50,7 @@ ASKED = {
     "marks": ["CLASS", "CLASS --class 1-3", "CLASS --save m.html"],
     "lessons": ["L --no-open"],
     "handout": ["13 --save a.html", "13 --save ."],
+    "serve": ["SITE", "SITE --lan --port 18642"],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
 }  # fmt: skip
 
@@ -80,6 +82,10 @@ def missing(said: Any, keys: set[str], front: str = "") -> Iterator[str]:
 def files(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("gearcalc.teaching.handouts.run_lessons", lambda lessons, *_: map(as_committed, lessons))
+    monkeypatch.setattr("gearcalc.serving.servers.SiteServer.serve_forever", lambda server: None)
+    monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.1.20",))
+    (tmp_path / "SITE").mkdir()
+    (tmp_path / "SITE" / STAMP).write_text("{}")
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
     (tmp_path / "CLUSTER").write_text(cluster)
