@@ -334,6 +334,11 @@ KEYS: Mapping[str, Keys] = {
             "pdf": "the PDF written; null where none was asked for",
         },
     ),
+    "web": {
+        "folder": "where the site is",
+        "lessons": "the files of its lessons, in order",
+        "megabytes": "how large it is",
+    },
     "serve": {
         "folder": "the folder that is served",
         "port": "the port",

@@ -17,12 +17,52 @@ if TYPE_CHECKING:
 
 def add_serving_commands(command: AddCommand) -> None:
     """Enter web, serve and hub."""
+    web = command(
+        "web",
+        _web,
+        "the lessons as a folder that any web server can serve: they run in the browser, with nothing to install",
+        lathe=False,
+        example="web lessons-for-browsers",
+        sooner="The first site takes longest.",
+    )
+    web.add_argument("folder", metavar="FOLDER", help="missing, empty, or a site that was built before")
+    chosen = "like 01-05 or 01,03; 00 and the workbench are always there; left out, all"
+    web.add_argument("--lessons", action="append", default=[], metavar="LESSONS", help=chosen)
+    own = "the school's own, a lathe file: it is everyone's lathe, until a learner chooses another"
+    web.add_argument("--lathe", dest="own_lathe", metavar="FILE.toml", help=own)
+    full = "a folder with a full Pyodide distribution, whose pandas and matplotlib go into the site"
+    web.add_argument("--pyodide", metavar="FOLDER", help=full)
+    kept = (
+        "where what is fetched once is kept, to be carried to a machine without a network; left out, your cache folder"
+    )
+    web.add_argument("--parts", metavar="FOLDER", help=kept)
+
     about = "hand a folder of lessons that web made to browsers: here, or with --lan to everyone on the network"
     serve = command("serve", _serve, about, lathe=False, example="serve lessons-site --lan")
     serve.add_argument("folder", metavar="FOLDER", help="the folder that web made")
     serve.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
     port = "the port, the number at the end of the address (8000, or the next that is free)"
     serve.add_argument("--port", type=int, metavar="N", help=port)
+
+
+def _web(options: argparse.Namespace) -> int:
+    from gearcalc.serving.sites import build_site
+
+    site = build_site(
+        options.folder,
+        lessons=options.lessons,
+        lathe=options.own_lathe,
+        pyodide=options.pyodide,
+        parts=options.parts,
+        say=(lambda line: None) if options.json else say,
+    )
+    lines = [
+        f"{writing.counted(len(site.lessons), 'lesson')} in {site.folder}, {writing.decimal(site.megabytes, 0)} MB.",
+        f"To look at it: python -m http.server --bind 127.0.0.1 --directory {site.folder}",
+    ]
+    names = [lesson.name for lesson in site.lessons]
+    answer(options, {"folder": str(site.folder), "lessons": names, "megabytes": round(site.megabytes, 1)}, *lines)
+    return DONE
 
 
 def _serve(options: argparse.Namespace) -> int:

@@ -13,6 +13,7 @@ import pytest
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
 from gearcalc.serving.servers import STAMP
+from gearcalc.serving.sites import Site
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
 from tests.notebooks import as_committed
@@ -51,6 +52,7 @@ ASKED = {
     "lessons": ["L --no-open"],
     "handout": ["13 --save a.html", "13 --save ."],
     "serve": ["SITE", "SITE --lan --port 18642"],
+    "web": ["SITE", "SITE --lessons 01-02 --lathe BARE"],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
 }  # fmt: skip
 
@@ -86,6 +88,7 @@ def files(tmp_path, monkeypatch):
     monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.1.20",))
     (tmp_path / "SITE").mkdir()
     (tmp_path / "SITE" / STAMP).write_text("{}")
+    monkeypatch.setattr("gearcalc.serving.sites.build_site", lambda folder, **_: Site(Path(folder), (), 47.1))
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
     (tmp_path / "CLUSTER").write_text(cluster)

@@ -58,6 +58,7 @@ LACKS = {
     "proof": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
     "handout": {**NOTHING_SET_UP, "units": "lessons show both"},
+    "web": {**NOTHING_SET_UP, "units": "lessons show both", "paper": NO_PAPER},
     "serve": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "worksheet": {**NOTHING_SET_UP, "units": "each exercise has its own"},
     "exercises": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},

@@ -1,0 +1,161 @@
+"""What a site is put together from, beside this package: fetched once from PyPI and npm, checked, and kept."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tarfile
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.files import data_folder, in_its_words
+
+CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", "pyodide-lock.json")
+"""The files of Pyodide that every site needs."""
+_LONGEST_SAID = 300
+
+Say = Callable[[str], object]
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The parts of a site, in a folder that keeps them: `wheels` by file name, and what npm packed of Pyodide."""
+
+    folder: Path
+    wheels: tuple[Path, ...]
+    packed_core: Path
+
+    def unpack_core(self, place: Path) -> Path:
+        """Put Pyodide's core into a folder, and return that."""
+        place.mkdir(parents=True, exist_ok=True)
+        with tarfile.open(self.packed_core) as packed:
+            for name in CORE:
+                member = packed.extractfile(f"package/{name}")
+                assert member is not None
+                (place / name).write_bytes(member.read())
+        return place
+
+
+def parts_folder() -> Path:
+    """Find where the parts are kept between builds, if no other folder is named: among the user's caches.
+
+    >>> parts_folder().name
+    'gearcalc-web'
+    """
+    if sys.platform == "win32":
+        caches = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
+    elif sys.platform == "darwin":
+        caches = Path.home() / "Library" / "Caches"
+    else:
+        caches = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    return Path(caches) / "gearcalc-web"
+
+
+def pinned() -> Mapping[str, Any]:
+    """Read which parts there are to be, and what each contains.
+
+    >>> sorted(pinned())
+    ['pyodide', 'wheels']
+    """
+    return tomllib.loads((data_folder() / "web" / "parts.toml").read_text(encoding="utf-8"))
+
+
+def all_parts(folder: Path, say: Say) -> Parts:
+    """Look into a folder for the parts, and fetch what is missing there; with all of them there no network is asked.
+
+    `folder`: made where it is missing. `say`: is told what is fetched, from where, and where it is kept. Raises
+    NotPossibleError where a part can't be had.
+    """
+    wanted = pinned()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        packed = f"pyodide-{wanted['pyodide']['version']}.tgz"
+        core_is_missing = not is_kept(folder / packed, wanted["pyodide"]["sha256"])
+        missing = {name: said for name, said in wanted["wheels"].items() if not is_kept(folder / name, said)}
+        if missing or core_is_missing:
+            say(_what_is_fetched(missing, core_is_missing, wanted, folder))
+        if core_is_missing:
+            _fetch_core(folder, packed, wanted["pyodide"])
+        if missing:
+            _fetch_wheels(folder, missing)
+    except OSError as problem:
+        raise NotPossibleError(
+            f"what a site is made of can't be kept here ({in_its_words(problem)})",
+            where=str(folder),
+            remedy="--parts names another folder.",
+        ) from None
+    return Parts(folder, tuple(folder / name for name in wanted["wheels"]), folder / packed)
+
+
+def _what_is_fetched(missing: Mapping[str, str], core: bool, wanted: Mapping[str, Any], folder: Path) -> str:
+    wheels = f"{len(missing)} Python packages from PyPI" if missing else ""
+    pyodide = wanted["pyodide"]
+    both = " and ".join(filter(None, (f"Pyodide {pyodide['version']}, Python for browsers, from npm" * core, wheels)))
+    return f"Fetching {both}, once, some 20 MB in all. They are kept in {folder}: the next site asks no network."
+
+
+def is_kept(path: Path, print_of_it: str) -> bool:
+    """Whether a file is there, with the content that it is to have (sha256)."""
+    return path.is_file() and sha256(path.read_bytes()).hexdigest() == print_of_it
+
+
+def tool(name: str, what_for: str) -> str:
+    """Find a program. Raises NotPossibleError, which says what to install, where there is none."""
+    found = shutil.which(name)
+    if found is None:
+        raise NotPossibleError(
+            f"the program {name} is missing, which {what_for}",
+            remedy="Install Node.js 20 or newer (nodejs.org, or your system's packages nodejs and npm).",
+        )
+    return found
+
+
+def run(command: Sequence[str | Path], doing: str, remedy: str, **settings: Any) -> None:
+    """Run a program to its end. Raises NotPossibleError with the last that it said where it fails."""
+    done = subprocess.run([str(word) for word in command], capture_output=True, text=True, errors="replace", **settings)
+    if done.returncode:
+        lines = [line.strip() for line in (done.stderr + "\n" + done.stdout).splitlines() if line.strip()]
+        errors = [line for line in lines if "error" in line.casefold()] or lines[-1:] or ["it said nothing"]
+        raise NotPossibleError(f"{doing} failed ({errors[-1][:_LONGEST_SAID]})", remedy=remedy)
+
+
+_NO_NETWORK = (
+    "See that there is a network, or copy the folder of parts from a machine that has one, and name it: --parts."
+)
+
+
+def _fetch_core(folder: Path, name: str, pyodide: Mapping[str, Any]) -> None:
+    npm = tool("npm", "fetches Pyodide, once")
+    with TemporaryDirectory(dir=folder) as scratch:
+        run([npm, "pack", "--silent", f"pyodide@{pyodide['version']}"], "fetching Pyodide", _NO_NETWORK, cwd=scratch)
+        _keep(Path(scratch) / name, folder, pyodide["sha256"])
+
+
+def _fetch_wheels(folder: Path, missing: Mapping[str, str]) -> None:
+    with TemporaryDirectory(dir=folder) as scratch:
+        asked = Path(scratch) / "asked.txt"
+        lines = (f"{'=='.join(name.split('-')[:2])} --hash=sha256:{said}\n" for name, said in missing.items())
+        asked.write_text("".join(lines), encoding="utf-8")
+        any_python = ["--platform", "any", "--python-version", "3.14", "--abi", "none", "--only-binary=:all:"]
+        command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+        command += [*any_python, "--require-hashes", "--dest", scratch, "-r", str(asked)]
+        run(command, "fetching Python packages with pip", _NO_NETWORK)
+        for name, said in missing.items():
+            _keep(Path(scratch) / name, folder, said)
+
+
+def _keep(file: Path, folder: Path, print_of_it: str) -> None:
+    if not is_kept(file, print_of_it):
+        raise NotPossibleError(
+            f"what was fetched as {file.name} is not what it should be",
+            remedy="Try again, or from another network; the file was thrown away.",
+        )
+    os.replace(file, folder / file.name)
