@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
     from gearcalc.learning.asking import Asking
 
 _NAME, _NUMBER = "name", "class number"
-_MORE = "## More practice"
+MORE = "## More practice"
+"""The heading of what a lesson has beyond its time."""
 _ABLE_TO, _A_GOAL = "**You will be able to**", re.compile(r"^\d\. (.+)$", re.M)
 _BEFORE, _LINK = re.compile(r"\*\*Before you start:\*\*(.*)"), re.compile(r"\]\((\d\d)_\w+\.ipynb\)")
 _MINUTES = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
@@ -133,7 +135,7 @@ class Done:
             (
                 link(lesson),
                 str(lesson.minutes or "–"),
-                ", ".join(f"{number:02}" for number in lesson.needs) or "–",
+                lesson_numbers(lesson.needs) or "–",
                 f"{len(lesson.right)} of {len(lesson.exercises)}",
                 lesson.state,
             )
@@ -185,9 +187,25 @@ def lessons_with_exercises() -> tuple[LessonDone, ...]:
     >>> lessons_with_exercises()[0].file
     '01_one_turn.ipynb'
     """
-    return tuple(
-        lesson for lesson in map(read_lesson, sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))) if lesson.exercises
-    )
+    return tuple(lesson for lesson in map(read_lesson, lesson_paths().values()) if lesson.exercises)
+
+
+def lesson_paths() -> dict[int, Path]:
+    """Find the notebook of each lesson, by its number and in that order.
+
+    >>> lesson_paths()[1].name
+    '01_one_turn.ipynb'
+    """
+    return {int(path.name[:2]): path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
+
+
+def lesson_numbers(numbers: Iterable[int]) -> str:
+    """Write numbers of lessons as their files have them, in their order.
+
+    >>> lesson_numbers([11, 1])
+    '01, 11'
+    """
+    return ", ".join(f"{number:02}" for number in sorted(numbers))
 
 
 def read_lesson(path: Path) -> LessonDone:
@@ -205,7 +223,7 @@ def read_lesson(path: Path) -> LessonDone:
     number = int(path.name[:2])
     places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(number)}
     names = sorted((name for name, place in places.items() if place >= 0), key=places.__getitem__)  # not a school's own
-    more = page.find(_MORE)
+    more = page.find(MORE)
     asked = len(names) if more < 0 else sum(places[name] < more for name in names)
     stated = _MINUTES.search(page)
     minutes = int(stated[1]) if stated else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 from attrs import frozen
@@ -12,8 +12,8 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.learning.exercises import recipe_of
 from gearcalc.learning.exercises.notes import Table
-from gearcalc.learning.progress import LessonDone
-from gearcalc.teaching.lesson_plans import LessonPlan, lesson_paths, lesson_plan, without_signs
+from gearcalc.learning.progress import LessonDone, lesson_numbers, lesson_paths
+from gearcalc.teaching.lesson_plans import LessonPlan, lesson_plan, without_signs
 
 BY_A_GUESS = {(6, 2): "worm-exactly", (9, 3): "first-look-when-it-does-not-start"}
 """Goals that no exercise asks, by lesson and place: the guess that does."""
@@ -37,7 +37,7 @@ def lessons_table() -> Table:
     """
     lessons = [plan.lesson for plan in all_plans()]
     rows = [
-        (one.title, one.minutes, _exercises(one), _numbers(one.needs) or "–", _numbers(one.helps) or "–")
+        (one.title, one.minutes, _exercises(one), lesson_numbers(one.needs) or "–", lesson_numbers(one.helps) or "–")
         for one in lessons
     ]
     minutes = sum(one.minutes or 0 for one in lessons)
@@ -49,10 +49,6 @@ def lessons_table() -> Table:
 def _exercises(one: LessonDone) -> str:
     more = len(one.exercises) - one.asked
     return f"{one.asked} + {more}" if more else str(one.asked)
-
-
-def _numbers(lessons: Iterable[int]) -> str:
-    return ", ".join(f"{number:02}" for number in sorted(lessons))
 
 
 def exercises_by_goal() -> Table:

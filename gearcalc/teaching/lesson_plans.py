@@ -15,10 +15,9 @@ from attrs import field, frozen
 from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import UnknownNameError
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.exercises import recipe_of
 from gearcalc.learning.exercises.notes import as_html, as_text
-from gearcalc.learning.progress import LessonDone, read_lesson
+from gearcalc.learning.progress import MORE, LessonDone, lesson_numbers, lesson_paths, read_lesson
 from gearcalc.teaching.slips_to_know import slips_of_exercise
 
 WORDS_A_MINUTE = 122
@@ -27,7 +26,6 @@ MINUTES_AN_EXPLORER = 5.0
 MINUTES_A_PREDICTION = 1.0
 """The rates of the lessons' clock, from two readers who read and did the first edition."""
 _MINUTES_OF = {"guess": MINUTES_A_PREDICTION, "exercise": MINUTES_AN_EXERCISE, "explorer": MINUTES_AN_EXPLORER}
-MORE = "## More practice"
 _START, _NEXT = "Start", "**Next:**"
 _FOLDED = re.compile(r"<details>\s*<summary>(?!See why)[^<]*</summary>.*?</details>", re.S)
 _WORD = re.compile(r"[^\W_]")
@@ -75,8 +73,8 @@ class LessonPlan:
     @property
     def _front(self) -> Iterator[str]:
         yield f"**Afterwards they can** {'; '.join(map(without_signs, self.lesson.goals)).rstrip('?')}."
-        helps = f" **Helpful:** {_lessons(self.lesson.helps)}." if self.lesson.helps else ""
-        yield f"**Before it:** {_lessons(self.lesson.needs) or 'nothing'}.{helps}"
+        helps = f" **Helpful:** {lesson_numbers(self.lesson.helps)}." if self.lesson.helps else ""
+        yield f"**Before it:** {lesson_numbers(self.lesson.needs) or 'nothing'}.{helps}"
 
     @property
     def _caption(self) -> str:
@@ -112,19 +110,6 @@ class LessonPlan:
         body = "".join(map(as_html, self._front)) + table + "".join(map(as_html, self._back))
         heading = f"<h3>{markup.in_html(self._heading)}</h3>"
         return f'<section style="break-after:page;break-inside:avoid">{heading}{body}</section>'
-
-
-def _lessons(numbers: Iterable[int]) -> str:
-    return ", ".join(f"{number:02}" for number in sorted(numbers))
-
-
-def lesson_paths() -> dict[int, Path]:
-    """Find the notebook of each lesson, by its number.
-
-    >>> lesson_paths()[1].name
-    '01_one_turn.ipynb'
-    """
-    return {int(path.name[:2]): path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
 
 
 @cache

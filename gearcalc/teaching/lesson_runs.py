@@ -18,6 +18,7 @@ from gearcalc.basics.files import notebooks_folder
 from gearcalc.basics.writing import listed
 from gearcalc.lathes import Lathe
 from gearcalc.learning import answer_book, own_lathe
+from gearcalc.learning.progress import lesson_paths
 
 SECONDS_A_CELL = 120
 _MOST_AT_ONCE = 4
@@ -31,8 +32,7 @@ def all_lessons() -> tuple[Path, ...]:
     >>> all_lessons()[1].stem
     '01_one_turn'
     """
-    lessons = sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
-    return (*lessons, notebooks_folder() / "workbench.ipynb")
+    return (*lesson_paths().values(), notebooks_folder() / "workbench.ipynb")
 
 
 def lessons_named(names: Iterable[str]) -> tuple[Path, ...]:
@@ -56,7 +56,7 @@ def _named(name: str) -> Iterator[Path]:
         found = [path for stem, path in known.items() if name.removesuffix(".ipynb") == stem]
     else:
         first, last = int(numbers[1]), int(numbers[2] or numbers[1])
-        numbered = {int(stem[:2]): path for stem, path in known.items() if stem[:2].isdigit()}
+        numbered = lesson_paths()
         meant = range(first, last + 1) if {first, last} <= set(numbered) else ()
         found = [numbered[number] for number in meant if number in numbered]
     if not found:

@@ -9,10 +9,10 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.exercises import exercise_names, recipe_of
 from gearcalc.learning.exercises.answers import Slip
 from gearcalc.learning.exercises.notes import Table, tidy
+from gearcalc.learning.progress import lesson_paths
 
 _DRAWN = 6  # with the numbers of so many learners nearly every slip can be made
 
@@ -74,7 +74,7 @@ def slips_table(lesson: int) -> Table:
     is no such lesson.
     """
     slips = slips_of_lesson(as_whole(lesson, what="a lesson", least=0))
-    if not slips and not any(notebooks_folder().glob(f"{lesson:02}_*.ipynb")):
+    if not slips and lesson not in lesson_paths():
         raise UnknownNameError("there is no lesson of this number", value=f"{lesson:02}")
     if not slips:
         raise NotPossibleError("no exercise of this lesson tells slips apart", value=f"{lesson:02}")

@@ -30,11 +30,11 @@ from typing import Any
 
 from attrs import frozen
 
+from gearcalc.learning.progress import MORE
 from gearcalc.teaching.lesson_plans import (
     MINUTES_A_PREDICTION,
     MINUTES_AN_EXERCISE,
     MINUTES_AN_EXPLORER,
-    MORE,
     WORDS_A_MINUTE,
     calls,
     count_words,
