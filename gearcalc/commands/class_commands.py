@@ -14,7 +14,7 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutO
 from gearcalc.basics.files import in_its_words, save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown
-from gearcalc.learning.answer_book import read_class_number
+from gearcalc.learning.answer_files import read_class_number
 from gearcalc.teaching.class_lists import class_list
 
 if TYPE_CHECKING:

@@ -2,64 +2,49 @@
 
 Every lesson that is open writes there, each from a kernel of its own: a change is made to what the file says by then,
 under its lock. Nothing is read from it but what was typed: whether an answer is right is worked out again each time.
+Lessons that run in the browser alone have a file each, in memory: there a change goes on to what the browser keeps, and
+comes back to all of them.
 """
 
 from __future__ import annotations
 
-import json
-import os
 import re
-import stat
-from collections.abc import Callable, Mapping
-from functools import cache
+from collections.abc import Callable
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, Protocol
 from weakref import WeakSet
 
-from attrs import frozen
-
-from gearcalc.basics.arguments import as_whole
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, quoted, without_controls
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
 from gearcalc.basics.files import alone_with, in_its_words, put_in_place
+from gearcalc.learning.answer_files import (
+    FILE_NAME,
+    IN_MEMORY,
+    LARGEST_FILE,
+    LONGEST_LATHE,
+    Go,
+    as_go,
+    as_list,
+    as_number,
+    as_page,
+    from_file,
+    from_page,
+    nothing_yet,
+    place_of,
+    put_into,
+    tidy,
+    trouble_with,
+)
+from gearcalc.learning.in_browser import Storage, storage
 from gearcalc.learning.live import is_served_alone
 
-FILE_NAME = "answers.json"
-_WHAT, _VERSION = "answers to the lessons of gearcalc", 1
-_LARGEST_FILE = 2_000_000
-MOST_CLASS_NUMBER = 1_000_000  # and the most of any other number in it
-_LONGEST_TEXT, _LONGEST_LATHE = 400, 40_000
-_MOST_GOES_READ = 100
-_KEYS = {"what", "version", "name", "class_number", "guesses", "exercises"}
-_KEYS_OF_A_GO = {"class_number", "go", "answer", "tries", "lathe"}
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*", re.ASCII)
 _LONGEST_NAME = 60
-_IN_MEMORY = "What you type stands for as long as this page is open, and is not kept."
-
-
-@frozen
-class Go:
-    """One go at an exercise: whose numbers, which go, the lathe file if it has one, the answer as typed, the tries."""
-
-    class_number: int
-    go: int = 1
-    answer: str = ""
-    tries: int = 0
-    lathe: str = ""
-
-    @property
-    def place(self) -> tuple[int, int, str]:
-        """What tells it from the other goes at its exercise."""
-        return self.class_number, self.go, self.lathe
-
-
-@frozen
-class AnswersRead:
-    """What a file of answers says: name, class number, goes by exercise, and in words what in it is none of that."""
-
-    name: str
-    class_number: int | None
-    goes: Mapping[str, tuple[Go, ...]]
-    left_out: tuple[str, ...] = ()
+_IN_FILE = f"Kept for all lessons, in the file {FILE_NAME} beside them. It stays on this machine."
+_IN_BROWSER = (
+    "Kept for all lessons in this browser, on this device. A private window forgets it when it is closed, and so does "
+    "a browser whose data are cleared: lesson 00 saves you a copy."
+)
 
 
 class Follower(Protocol):
@@ -78,17 +63,20 @@ class AnswerBook:
     >>> book.class_number, book.goes("two-pairs")[0].answer
     (7, '40/80')
 
-    What can't be kept in the file stays here, and goes in as soon as it can be; `notice` says so.
+    What can't be kept in the file stays here, and goes in as soon as it can be; `notice` says so. `beyond`: where a
+    browser keeps it, if the file itself is only in memory.
     """
 
-    def __init__(self, path: Path | None, why_not: str = "") -> None:
-        self._path, self._why_not = path, why_not
+    def __init__(self, path: Path | None, why_not: str = "", beyond: Storage | None = None) -> None:
+        self._path, self._why_not, self._beyond = path, why_not, beyond
         self._waiting: dict[tuple[object, ...], Callable[[dict[str, Any]], None]] = {}
-        self._content: dict[str, Any] = _empty()
+        self._content: dict[str, Any] = nothing_yet()
         self._seen: object = None
         self._told: set[str] = set()
         self._followers: WeakSet[Any] = WeakSet()
         self.trouble: GearcalcError | None = None
+        if beyond is not None and path is not None:
+            beyond.listen(path.name, self._told_of_it)
 
     @property
     def keeps(self) -> bool:
@@ -96,28 +84,54 @@ class AnswerBook:
         return self._path is not None
 
     @property
+    def where(self) -> str:
+        """Where it is kept, in words; empty where it isn't."""
+        return (
+            "" if self._path is None or self.trouble is not None else _IN_FILE if self._beyond is None else _IN_BROWSER
+        )
+
+    @property
+    def page(self) -> bytes:
+        """All that it says, as the file has it."""
+        return as_page(self._read())
+
+    @property
+    def name_to_hand_in(self) -> str:
+        """What a copy of the file is called, so that a folder of a whole class tells whose it is.
+
+        >>> book = AnswerBook(None)
+        >>> book.keep_class_number(7)
+        >>> book.keep_name("Ada  of Nowhere")
+        >>> book.name_to_hand_in
+        'answers-7-Ada-of-Nowhere.json'
+        """
+        number = "" if self.class_number is None else str(self.class_number)
+        words = re.findall(r"\w+", self.name)
+        return "-".join(filter(None, ["answers", number, *words]))[:_LONGEST_NAME] + ".json"
+
+    @property
     def name(self) -> str:
         """The learner's name; empty where none was given."""
         name = self._read().get("name")
-        return _tidy(name) if isinstance(name, str) else ""
+        return tidy(name) if isinstance(name, str) else ""
 
     @property
     def class_number(self) -> int | None:
         """The learner's class number; None as long as there is none."""
-        return _whole(self._read().get("class_number"))
+        return as_number(self._read().get("class_number"))
 
     def guess(self, name: str) -> str:
         """The guess of that name, as typed; empty where none was made."""
         kept = self._read()["guesses"].get(name)
-        return _tidy(kept) if isinstance(kept, str) else ""
+        return tidy(kept) if isinstance(kept, str) else ""
 
     def goes(self, exercise: str) -> tuple[Go, ...]:
         """Every go at an exercise, in the order in which they were begun."""
-        return tuple(filter(None, map(_as_go, _list(self._read()["exercises"].get(exercise)))))
+        return tuple(filter(None, map(as_go, as_list(self._read()["exercises"].get(exercise)))))
 
     def keep_name(self, name: str) -> None:
         """Keep the learner's name."""
-        self._keep(("name",), lambda content: content.update(name=_tidy(name)))
+        self._keep(("name",), lambda content: content.update(name=tidy(name)))
 
     def keep_class_number(self, class_number: int) -> None:
         """Keep the learner's class number. What was answered with another stays with that one."""
@@ -126,28 +140,47 @@ class AnswerBook:
     def keep_guess(self, name: str, text: str) -> None:
         """Keep a guess. Raises UnknownNameError for a name that is none."""
         check_name(name, "a guess")
-        self._keep(("guess", name), lambda content: content["guesses"].update({name: _tidy(text)}))
+        self._keep(("guess", name), lambda content: content["guesses"].update({name: tidy(text)}))
 
     def keep_answer(self, exercise: str, go: Go) -> None:
         """Keep a go at an exercise in the place of what stood there for the same numbers."""
-        made = {"class_number": go.class_number, "go": go.go, "answer": _tidy(go.answer), "tries": go.tries}
+        made = {"class_number": go.class_number, "go": go.go, "answer": tidy(go.answer), "tries": go.tries}
         if go.lathe:
-            made["lathe"] = go.lathe[:_LONGEST_LATHE]
+            made["lathe"] = go.lathe[:LONGEST_LATHE]
 
         def put(content: dict[str, Any]) -> None:
-            goes = _list(content["exercises"].get(exercise))
-            at = next((n for n, kept in enumerate(goes) if _place_of(kept) == go.place), len(goes))
+            goes = as_list(content["exercises"].get(exercise))
+            at = next((n for n, kept in enumerate(goes) if place_of(kept) == go.place), len(goes))
             content["exercises"][exercise] = [*goes[:at], made, *goes[at + 1 :]]
 
         self._keep(("answer", exercise, *go.place), put)
+
+    def bring_in(self, page: bytes) -> None:
+        """Put in what a file of answers says, such as a copy from another computer; nothing that is here is lost.
+
+        An answer goes in the place of another to the same question unless that had more tries. Raises NotPossibleError
+        for what is no file of answers, or another learner's: then nothing is changed.
+        """
+        brought = from_page(page, Path(FILE_NAME))
+        theirs, mine = as_number(brought.get("class_number")), self.class_number
+        if None not in (theirs, mine) and theirs != mine:
+            raise NotPossibleError(
+                f"this file is of class number {theirs}, and here it is {mine}",
+                remedy=f"If it is yours, type {theirs} as your class number first.",
+            )
+        self._keep(("brought in",), lambda content: put_into(content, brought))
 
     def added(self, follower: Follower) -> None:
         """Have something on the page look again whenever something is written."""
         self._followers.add(follower)
 
     def notice(self) -> str:
-        """Why nothing is kept, the first time that it is asked for; empty after that, and where all is well."""
-        said = str(self.trouble) if self.trouble is not None else self._why_not
+        """What is to be known of it, the first time that it is asked for: why nothing is kept, or that a browser does.
+
+        Empty after that, and where all is well in a file.
+        """
+        at_first = _IN_BROWSER if self._beyond is not None else self._why_not
+        said = str(self.trouble) if self.trouble is not None else at_first
         if not said or said in self._told:
             return ""
         self._told.add(said)
@@ -159,17 +192,33 @@ class AnswerBook:
             self._change(self._content)
         else:
             self._write(self._path)
+            if self._beyond is not None:
+                self._beyond.change(self._path.name, partial(_changed, change), self._refused)
+        self._have_all_follow()
+
+    def _have_all_follow(self) -> None:
         for follower in list(self._followers):
             follower.follow()
+
+    def _told_of_it(self) -> None:
+        """Another lesson has written, or what we wrote has been kept."""
+        had = self._content
+        if self._read() != had:
+            self._have_all_follow()
+
+    def _refused(self, why: str) -> None:
+        """The browser keeps nothing (more)."""
+        self.trouble = NotPossibleError(f"this browser can't keep it ({why})", remedy=IN_MEMORY)
+        self._have_all_follow()
 
     def _write(self, path: Path) -> None:
         try:
             with alone_with(path):
-                content = _from_file(path)
+                content = from_file(path)
                 self._change(content)
-                page = json.dumps(content, ensure_ascii=False, indent=1).encode("utf-8", "replace") + b"\n"
-                if len(page) > _LARGEST_FILE:
-                    raise _trouble(path, "the file is full", "Keep a copy elsewhere, and begin a new one.")
+                page = as_page(content)
+                if len(page) > LARGEST_FILE:
+                    raise trouble_with(path, "the file is full", "Keep a copy elsewhere, and begin a new one.")
                 put_in_place(path, page)
                 self._seen, self._content = _signature(path), content
             self._waiting.clear()
@@ -182,7 +231,7 @@ class AnswerBook:
         if path is not None and self._seen != (found := _signature(path)):
             self._seen = found
             try:
-                self._content = _from_file(path)
+                self._content = from_file(path)
                 self._change(self._content)
                 self.trouble = self.trouble if self._waiting else None
             except (OSError, ValueError) as problem:
@@ -193,7 +242,7 @@ class AnswerBook:
         """Go on with what is known; the file stays as it is."""
         self._change(self._content)
         if not isinstance(problem, GearcalcError):
-            problem = _trouble(path, f"nothing can be kept here ({in_its_words(problem)})")
+            problem = trouble_with(path, f"nothing can be kept here ({in_its_words(problem)})")
         self.trouble = problem
 
     def _change(self, content: dict[str, Any]) -> None:
@@ -208,48 +257,12 @@ def answer_book() -> AnswerBook:
     """
     if is_served_alone():
         return _nothing_kept()
+    if storage() is not None:
+        return _book_of_browser()
     try:
         return _book_at(Path.cwd() / FILE_NAME)
     except OSError:  # the folder is gone
         return _nothing_kept()
-
-
-def read_answers(path: Path) -> AnswersRead:
-    """Read a file of answers that somebody handed in, as it stands; nothing of it is kept or changed.
-
-    `left_out` of what is read says what was changed by hand so that it means nothing, as a mark is that stands there.
-    Raises NotPossibleError for what is no such file, OSError where it can't be read.
-    """
-    content = _from_file(path)
-    name, number = content.get("name"), content.get("class_number")
-    added, broken, goes = set(content) - _KEYS, 0, {}
-    for exercise, kept in content["exercises"].items():
-        listed = _list(kept)[:_MOST_GOES_READ]
-        read = list(filter(None, map(_as_go, listed)))
-        goes[exercise] = tuple(go for go in read if len(go.lathe) <= _LONGEST_LATHE)
-        broken += (len(kept) if isinstance(kept, list) else 1) - len(goes[exercise])
-        added |= {key for go in listed if isinstance(go, Mapping) for key in go} - _KEYS_OF_A_GO
-    said = []
-    if number is not None and _whole(number) is None:
-        said.append(f"its class number is none: {quoted(number)}")
-    if added:
-        some = ", ".join(map(quoted, sorted(added)[:3]))
-        said.append(f"it says {some}, which nobody asked: marks are worked out from the answers alone")
-    if broken:
-        said.append(f"entries that are no answers, or too many at one exercise, were left out: {broken}")
-    return AnswersRead(_tidy(name) if isinstance(name, str) else "", _whole(number), goes, tuple(said))
-
-
-def read_class_number(text: str) -> int:
-    """A class number as it was typed.
-
-    >>> read_class_number(" 12 ")
-    12
-
-    Raises ValueOutOfRangeError for what is no whole number from 0 to a million.
-    """
-    digits = text.strip().isascii() and text.strip().isdigit() and len(text.strip()) <= len(str(MOST_CLASS_NUMBER))
-    return as_whole(int(text) if digits else text, what="a class number", least=0, most=MOST_CLASS_NUMBER)
 
 
 def check_name(name: str, what: str) -> None:
@@ -268,42 +281,24 @@ def _book_at(path: Path) -> AnswerBook:
 
 
 @cache
+def _book_of_browser() -> AnswerBook:
+    beyond = storage()
+    assert beyond is not None
+    if beyond.why_not:
+        return AnswerBook(None, why_not=f"This browser keeps nothing ({beyond.why_not}). {IN_MEMORY}")
+    return AnswerBook(beyond.folder / FILE_NAME, beyond=beyond)
+
+
+@cache
 def _nothing_kept() -> AnswerBook:
-    return AnswerBook(None, why_not=_IN_MEMORY)
+    return AnswerBook(None, why_not=IN_MEMORY)
 
 
-def _empty() -> dict[str, Any]:
-    return {"what": _WHAT, "version": _VERSION, "guesses": {}, "exercises": {}}
-
-
-def _from_file(path: Path) -> dict[str, Any]:
-    """What the file says; what is not ours, or not readable, is refused and so never written over."""
-    if not os.path.lexists(path):
-        return _empty()
-    if not stat.S_ISREG(os.stat(path).st_mode):
-        raise _trouble(path, "this is no ordinary file")
-    with path.open("rb") as file:
-        page = file.read(_LARGEST_FILE + 1)
-    if len(page) > _LARGEST_FILE:
-        raise _trouble(path, f"the file is larger than {_LARGEST_FILE // 1_000_000} MB, and no file of answers is")
-    try:
-        content = json.loads(page.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as problem:
-        where = f" (line {problem.lineno})" if isinstance(problem, json.JSONDecodeError) else ""
-        raise _trouble(path, f"the file can't be read: it is broken, or no JSON{where}") from None
-    if not isinstance(content, dict) or content.get("what") != _WHAT:
-        raise _trouble(path, f"the file is not ours: nowhere does it say what: {quoted(_WHAT)}")
-    if content.get("version") != _VERSION:
-        raise _trouble(path, "the file was written by another version", "Bring gearcalc up to date.")
-    for part in ("guesses", "exercises"):
-        if not isinstance(content.setdefault(part, {}), dict):
-            raise _trouble(path, f"{part} is no list of names")
-    return content
-
-
-def _trouble(path: Path, problem: str, remedy: str = "") -> NotPossibleError:
-    way_out = remedy or f"Move {path.name} elsewhere, or make the folder one that you may write to."
-    return NotPossibleError(problem, where=str(path), remedy=f"It is left as it is. {_IN_MEMORY} {way_out}")
+def _changed(change: Callable[[dict[str, Any]], None], page: str | None) -> str:
+    """What the browser has kept by now, and this change made to it."""
+    content = nothing_yet() if page is None else from_page(page.encode(), Path(FILE_NAME))
+    change(content)
+    return as_page(content).decode()
 
 
 def _signature(path: Path) -> object:
@@ -312,33 +307,3 @@ def _signature(path: Path) -> object:
     except OSError:
         return None
     return found.st_ino, found.st_mtime_ns, found.st_size
-
-
-def _tidy(text: str) -> str:
-    """A text on one line, of a length that somebody types, with nothing that a page or a file could stumble over."""
-    return " ".join(without_controls(text[:_LONGEST_TEXT]).encode("utf-8", "replace").decode().split())
-
-
-def _list(kept: object) -> list[Any]:
-    return kept[:] if isinstance(kept, list) else []
-
-
-def _whole(kept: object, least: int = 0) -> int | None:
-    whole = isinstance(kept, int) and not isinstance(kept, bool) and least <= kept <= MOST_CLASS_NUMBER
-    return kept if whole and isinstance(kept, int) else None
-
-
-def _as_go(kept: object) -> Go | None:
-    """A go as it stands in the file; None where somebody changed it so that it is none."""
-    if not isinstance(kept, Mapping):
-        return None
-    number, go = _whole(kept.get("class_number")), _whole(kept.get("go"), least=1)
-    answer, lathe = kept.get("answer"), kept.get("lathe", "")
-    if number is None or go is None or not isinstance(answer, str) or not isinstance(lathe, str):
-        return None
-    return Go(number, go, _tidy(answer), _whole(kept.get("tries")) or 0, lathe)
-
-
-def _place_of(kept: object) -> tuple[int, int, str] | None:
-    go = _as_go(kept)
-    return go.place if go is not None else None

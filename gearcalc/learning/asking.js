@@ -31,6 +31,28 @@ async function showFormulas(model, into) {
   view.trigger("displayed");  // for which it waits before it sets any
 }
 
+// A button that has a file chosen: what is in it is sent, if it is no larger than any file of ours.
+function fileButton(label, ending, send) {
+  const chooser = make("input", { type: "file", accept: ending, hidden: "", "aria-label": label });
+  chooser.addEventListener("change", async () => {
+    const [file] = chooser.files;
+    if (file) send(file.size > 2_000_000 ? "too large" : await file.text());
+    chooser.value = "";
+  });
+  const element = button(label, () => chooser.click());
+  element.append(chooser);
+  return element;
+}
+
+function saveFile(name, text) {
+  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = make("a", { href: address, download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
 function render({ model, el }) {
   const title = make("h4", { class: "gearcalc-title" });
   const question = make("div", { class: "gearcalc-question" });
@@ -71,8 +93,10 @@ function render({ model, el }) {
     },
     "change:buttons": () => {
       const focused = [...buttons.children].indexOf(document.activeElement);
-      buttons.replaceChildren(...model.get("buttons").map(([name, label, pressed]) => {
-        const element = button(label, () => model.send({ pressed: name }));
+      buttons.replaceChildren(...model.get("buttons").map(([name, label, pressed, ending]) => {
+        const element = ending
+          ? fileButton(label, ending, (text) => model.send({ file: text }))
+          : button(label, () => model.send({ pressed: name }));
         element.classList.add("gearcalc-option");
         if (pressed !== undefined && pressed !== null) element.setAttribute("aria-expanded", String(pressed));
         return element;
@@ -87,8 +111,13 @@ function render({ model, el }) {
   const follow = { ...update, "change:fields": fieldsThenValues };
   for (const [event, apply] of Object.entries(follow)) { model.on(event, apply); apply(); }
   showFormulas(model, help);
+  const hear = ({ save, text }) => { if (save) saveFile(save, text); };
+  model.on("msg:custom", hear);
   el.append(whole);
-  return () => { for (const [event, apply] of Object.entries(follow)) model.off(event, apply); };
+  return () => {
+    for (const [event, apply] of Object.entries(follow)) model.off(event, apply);
+    model.off("msg:custom", hear);
+  };
 }
 
 export default { render };

@@ -20,7 +20,7 @@ _EXPLORERS = Path(__file__).parent / "explorers"
 _MODULE = "\n".join(
     path.read_text(encoding="utf-8") for path in (_EXPLORERS / "parts.js", Path(__file__).with_name("asking.js"))
 )
-_LONGEST = 2000
+_LONGEST, _LARGEST_FILE = 2000, 2_000_000
 
 
 class Asking(anywidget.AnyWidget):  # type: ignore[misc]
@@ -28,10 +28,12 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
 
     `title`, with `whose` small beside it; `question`, `said`, `foot`: HTML, escaped by whoever made it. `fields`: what
     can be filled in, each a name, a label, options where there are some to choose from, and `said`, what a screen
-    reader calls it where label and title are not enough. `values`: what stands in
-    them. `buttons`: name, label and whether it is pressed down. `help`: HTML with formulas, below the buttons.
-    `typed` is called with a field's name and what it says by then, `pressed` with a button's name. `type` and `press`
-    do from code what a hand does.
+    reader calls it where label and title are not enough. `values`: what stands in them. `buttons`: name, label and
+    whether it is pressed down; with the ending of a file behind that, it has such a file chosen. `help`: HTML with
+    formulas, below the buttons.
+    `typed` is called with a field's name and what it says by then, `pressed` with a button's name, `brought` with what
+    the file says that was chosen. `type`, `press` and `bring` do from code what a hand does; `hand_out` saves a file
+    from the browser to the computer.
     """
 
     _esm = _MODULE
@@ -54,10 +56,11 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
         *,
         typed: Callable[[str, str], None] | None = None,
         pressed: Callable[[str], None] | None = None,
+        brought: Callable[[str], None] | None = None,
         **shown: Any,
     ) -> None:
         super().__init__(**shown)
-        self._typed, self._pressed = typed, pressed
+        self._typed, self._pressed, self._brought = typed, pressed, brought
         self._look: Callable[[], None] | None = None
         self.on_msg(lambda _, said, __: self._hear(said))
 
@@ -73,6 +76,15 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
         if self._pressed is not None:
             self._pressed(name)
 
+    def bring(self, text: str) -> None:
+        """Choose a file with this in it, as a hand would."""
+        if self._brought is not None:
+            self._brought(text)
+
+    def hand_out(self, name: str, text: str) -> None:
+        """Save a file from the browser to the computer, under that name or one near to it."""
+        self.send({"save": name, "text": text})
+
     def follows(self, book: AnswerBook, look: Callable[[], None]) -> None:
         """Show what the book says, now and whenever something is written in it."""
         self._look = look
@@ -87,7 +99,10 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
     def _hear(self, said: Mapping[str, Any]) -> None:
         """What the page sends; anything else is nothing of ours."""
         known = {field["name"] for field in self.fields}, {name for name, *_ in self.buttons}
+        file = said.get("file")
         if said.get("typed") in known[0] and isinstance(said.get("text"), str):
             self.type(said["typed"], said["text"])
         elif said.get("pressed") in known[1]:
             self.press(said["pressed"])
+        elif isinstance(file, str) and len(file) <= _LARGEST_FILE:
+            self.bring(file)

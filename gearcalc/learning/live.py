@@ -7,10 +7,15 @@ While the other lives the page folds the still away, so that it is neither seen 
 from __future__ import annotations
 
 import os
+import sys
 from functools import partial
 from typing import Any, TypeVar
 
 W = TypeVar("W")
+IN_THE_BROWSER = sys.platform == "emscripten"
+"""Whether Python runs in the browser alone: no folder on a disk, no other programs, no shell."""
+BESIDE = "in this browser" if IN_THE_BROWSER else "beside the lessons"
+"""Where the files stand that a learner keeps for all lessons, in words."""
 TO_WAKE_IT = "This stands still. To wake it, open the page in JupyterLab and run this cell (Shift+Enter)."
 """Said above each still twin."""
 _CALL = f"<p><em>{TO_WAKE_IT}</em></p>"

@@ -16,15 +16,17 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.basics.markup import Written
 from gearcalc.lathes import Lathe
-from gearcalc.learning.answer_book import AnswerBook, Go, answer_book, read_class_number
+from gearcalc.learning.answer_book import AnswerBook, answer_book
+from gearcalc.learning.answer_files import Go, read_class_number
 from gearcalc.learning.exercises import exercise, exercise_names
 from gearcalc.learning.exercises.notes import as_html
-from gearcalc.learning.live import live_with_still
+from gearcalc.learning.live import IN_THE_BROWSER, live_with_still
 
 if TYPE_CHECKING:
     from gearcalc.learning.asking import Asking
 
 _NAME, _NUMBER = "name", "class number"
+_SAVE, _BRING = "save", "bring"
 MORE = "## More practice"
 """The heading of what a lesson has beyond its time."""
 _ABLE_TO, _A_GOAL = "**You will be able to**", re.compile(r"^\d\. (.+)$", re.M)
@@ -39,7 +41,8 @@ def name_and_number() -> Asking:
     name_and_number()
     ```
 
-    Both are kept in answers.json beside the lessons, and stay on this machine.
+    Both are kept in answers.json beside the lessons, and stay on this machine. Where the lessons run in the browser
+    alone, what it keeps can be saved as such a file, to hand it in or to go on elsewhere, and brought in again.
     """
     from gearcalc.learning.asking import Asking
 
@@ -59,14 +62,27 @@ def name_and_number() -> Asking:
         asks.values = {_NAME: book.name, _NUMBER: "" if number is None else str(number)}
         said = "Your class number gives you your own numbers in every exercise. Working alone, pick any."
         if number is not None:
-            said = "Kept for all lessons, in the file answers.json beside them. It stays on this machine."
-        asks.said = as_html(" ".join(filter(None, (said, book.notice()))))
+            said = book.where
+        asks.said = as_html(" ".join(filter(None, (said, *(notice for notice in [book.notice()] if notice != said)))))
+
+    def hand_out(_: str) -> None:
+        asks.hand_out(book.name_to_hand_in, book.page.decode())
+        asks.said = as_html(f"Saved as **{book.name_to_hand_in}**, among your downloads: hand that file in.")
+
+    def bring_in(text: str) -> None:
+        try:
+            book.bring_in(text.encode("utf-8", "replace"))
+            asks.said = as_html("Brought in. Run the cells of a lesson that is open again, to see it there.")
+        except GearcalcError as problem:
+            asks.said = as_html(f"Nothing was brought in: {problem}")
 
     fields: list[dict[str, Any]] = [
         {"name": _NAME, "label": "Name:"},
         {"name": _NUMBER, "label": "Class number:", "numeric": True},
     ]
-    asks = Asking(title="Who works here", fields=fields, typed=keep)
+    asks = Asking(title="Who works here", fields=fields, typed=keep, pressed=hand_out, brought=bring_in)
+    if IN_THE_BROWSER:
+        asks.buttons = [(_SAVE, "Download my answers", None), (_BRING, "Bring my answers in", None, ".json")]
     asks.follows(book, look)
     shown = "".join(f"<p>{one['label']} {markup.in_html(asks.values[one['name']]) or '…'}</p>" for one in fields)
     return live_with_still(asks, f"<p><strong>Who works here</strong></p>{shown}")

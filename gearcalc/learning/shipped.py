@@ -8,12 +8,12 @@ from hashlib import sha256
 from pathlib import Path, PurePosixPath
 
 from gearcalc.basics.files import put_in_place
-from gearcalc.learning import answer_book, own_lathe
+from gearcalc.learning import answer_files, own_lathe
 
 FILE_NAME = ".gearcalc-shipped.json"
 _WHAT, _VERSION = "the lessons as gearcalc put them here", 1
 _LARGEST_FILE, _MOST_FILES = 1_000_000, 2000
-_NEVER_OURS = {answer_book.FILE_NAME, own_lathe.FILE_NAME, "__pycache__"}
+_NEVER_OURS = {answer_files.FILE_NAME, own_lathe.FILE_NAME, "__pycache__"}
 
 Fingerprints = Mapping[str, tuple[str, ...]]
 """By name, of what was put there: first that of the edition that what stands there came from."""

@@ -34,6 +34,10 @@ _NEEDS = ("jupyterlite_core", "jupyterlite_pyodide_kernel", "jupyter_server")
 _EXTENSIONS = "share/jupyter/labextensions/"
 _OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextension-4")
 _APPS = ("lab", "notebooks")
+_OUR_MODULES = ("start.mjs", "kept.mjs")
+# Through it Python would read the files of the page, where there is one: on a plain http address there is none, and a
+# lesson would work in another way there. What a lesson writes is kept by kept.mjs instead.
+_NOT_WANTED = ("@jupyterlite/application-extension:service-worker-manager",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +148,8 @@ def _put_together(
     lite = work / "lite"
     names = _put_python(lite / "static" / "pyodide", work, parts, pyodide, say)
     _put_extensions(work / "extensions", parts)
-    _put_contents(work / "contents", lessons, lathe)
-    (lite / "jupyter-lite.json").write_text(json.dumps(_settings(names)), encoding="utf-8")
+    _put_contents(work / "contents", lessons)
+    (lite / "jupyter-lite.json").write_text(json.dumps(_settings(names, lathe)), encoding="utf-8")
     told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
     (lite / "jupyter_lite_config.json").write_text(json.dumps(told), encoding="utf-8")
     say("Putting the site together ...")
@@ -163,10 +167,16 @@ def _put_together(
     (work / "site" / "index.html").write_text(first_page(lessons), encoding="utf-8")
 
 
-def _settings(packages: list[str]) -> dict[str, Any]:
-    """What JupyterLite is told: one load of all packages, and never another host."""
-    python = {"disablePyPIFallback": True, "loadPyodideOptions": {"packages": packages}}
-    data = {"appName": "gearcalc lessons", "exposeAppInBrowser": True, "litePluginSettings": {_PYTHON: python}}
+def _settings(packages: list[str], lathe: Lathe | None) -> dict[str, Any]:
+    """What JupyterLite is told: one load of all packages, never another host, and the files beside the lessons."""
+    beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
+    python = {"disablePyPIFallback": True, "loadPyodideOptions": {"packages": packages, "beside": beside}}
+    data = {
+        "appName": "gearcalc lessons",
+        "exposeAppInBrowser": True,
+        "disabledExtensions": list(_NOT_WANTED),
+        "litePluginSettings": {_PYTHON: python},
+    }
     return {"jupyter-lite-schema-version": 0, "jupyter-config-data": data}
 
 
@@ -198,7 +208,8 @@ def _put_python(place: Path, work: Path, parts: Parts, pyodide: Path | None, say
     for name in CORE:
         shutil.copy(core / name, place)
     (place / "pyodide-lock.json").write_text(json.dumps(lock), encoding="utf-8")
-    shutil.copy(data_folder() / "web" / "start.mjs", place)
+    for name in _OUR_MODULES:
+        shutil.copy(data_folder() / "web" / name, place)
     return sorted(lock["packages"])
 
 
@@ -224,7 +235,7 @@ def _put_extensions(place: Path, parts: Parts) -> None:
                     target.write_bytes(opened.read(name))
 
 
-def _put_contents(place: Path, lessons: Iterable[SiteLesson], lathe: Lathe | None) -> None:
+def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:
     place.mkdir()
     for path in notebooks_folder().rglob("*"):
         inside = path.relative_to(notebooks_folder())
@@ -233,8 +244,6 @@ def _put_contents(place: Path, lessons: Iterable[SiteLesson], lathe: Lathe | Non
             shutil.copy(path, place / inside)
     for lesson in lessons:
         (place / lesson.name).write_text(lesson.content, encoding="utf-8")
-    if lathe is not None:
-        lathe.save(place / own_lathe.FILE_NAME)
 
 
 def _stamp(site: Path, lessons: Iterable[SiteLesson]) -> int:

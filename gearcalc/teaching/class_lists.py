@@ -11,7 +11,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError, quoted, without_controls
 from gearcalc.basics.files import in_its_words
-from gearcalc.learning.answer_book import read_class_number
+from gearcalc.learning.answer_files import read_class_number
 
 MOST_LEARNERS = 2000
 _LARGEST_FILE = 1_000_000

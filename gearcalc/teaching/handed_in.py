@@ -18,7 +18,7 @@ from attrs import evolve, frozen
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted, without_controls
 from gearcalc.basics.files import in_its_words
-from gearcalc.learning.answer_book import AnswersRead, read_answers
+from gearcalc.learning.answer_files import AnswersRead, read_answers
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.teaching.cell_answers import CellAnswers, answers_in_notebook, each_unread
 from gearcalc.teaching.class_lists import Learner

@@ -17,13 +17,13 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.basics.writing import listed
 from gearcalc.lathes import Lathe
-from gearcalc.learning import answer_book, own_lathe
+from gearcalc.learning import answer_book, answer_files, own_lathe
 from gearcalc.learning.progress import lesson_paths
 
 SECONDS_A_CELL = 120
 _MOST_AT_ONCE = 4
 _NUMBERS = re.compile(r"(\d{1,2})(?:[-–](\d{1,2}))?", re.A)
-_LEFT_BEHIND = shutil.ignore_patterns(answer_book.FILE_NAME, own_lathe.FILE_NAME, ".*", "__pycache__")
+_LEFT_BEHIND = shutil.ignore_patterns(answer_files.FILE_NAME, own_lathe.FILE_NAME, ".*", "__pycache__")
 
 
 def all_lessons() -> tuple[Path, ...]:
@@ -106,7 +106,7 @@ def _clean_folder(lathe: Lathe | None, class_number: int | None) -> Iterator[Pat
         if lathe is not None:
             lathe.save(folder / own_lathe.FILE_NAME)
         if class_number is not None:
-            answer_book.AnswerBook(folder / answer_book.FILE_NAME).keep_class_number(class_number)
+            answer_book.AnswerBook(folder / answer_files.FILE_NAME).keep_class_number(class_number)
         yield folder
 
 

@@ -17,7 +17,8 @@ from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
 from gearcalc.basics.listed import OneALine
 from gearcalc.lathes import Lathe
-from gearcalc.learning.answer_book import Go, answer_book
+from gearcalc.learning.answer_book import answer_book
+from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises.arithmetic import from_float
 from gearcalc.learning.exercises.notes import Note
 from gearcalc.learning.exercises.tasks import MOST_GOES, NOT_YET, Outcome, Recipe, Task, recipes

@@ -8,7 +8,8 @@ import ipywidgets
 
 from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.learning.answer_book import Go, answer_book, read_class_number
+from gearcalc.learning.answer_book import answer_book
+from gearcalc.learning.answer_files import Go, read_class_number
 from gearcalc.learning.asking import Asking
 from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.exercises.tasks import NOT_YET, Task

@@ -19,7 +19,7 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.learning.answer_book import MOST_CLASS_NUMBER
+from gearcalc.learning.answer_files import MOST_CLASS_NUMBER
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, bold_words, tidy
 from gearcalc.pictures import style
