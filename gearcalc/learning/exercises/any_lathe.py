@@ -55,6 +55,15 @@ def plain(name: str) -> str:
     return name.replace("*", "")
 
 
+def lever_word(lathe: Lathe) -> str:
+    """How what is set beside the gears is called: one lever, or several.
+
+    >>> lever_word(demo_lathe("inch"))
+    'lever'
+    """
+    return "levers" if len(lathe.box) > 1 else "lever"
+
+
 def described(lathe: Lathe, lever: str | None) -> str:
     """What counts beside the gears: leadscrew, the first driver's turns where they are not the spindle's, lever.
 
@@ -65,7 +74,7 @@ def described(lathe: Lathe, lever: str | None) -> str:
     if lathe.spindle_ratio != 1:
         parts.append(f"The first driver turns **{lathe.spindle_ratio}** times while the spindle turns once.")
     if lever is not None:
-        turns, name = lathe.levers[lever], f"{'levers' if len(lathe.box) > 1 else 'lever'} at **{plain(lever)}**"
+        turns, name = lathe.levers[lever], f"{lever_word(lathe)} at **{plain(lever)}**"
         does = (
             f"the leadscrew turns **{turns}** times as often"
             if turns != 1

@@ -15,7 +15,7 @@ from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.answers import Choice, SlipTable
 from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import (
     GEARS,
@@ -70,29 +70,15 @@ def forgotten_pair(draw: Draw, own: Lathe | None) -> Task:
     if own is not None:
         return _forgotten_on(draw, own)
     lathe = bench("inch")
-    screw = lathe.leadscrew_lead_mm
     planned, a, d = draw.choice(_left_as_one_pair(lathe))
     b, c = sum(planned.train.drivers) - a, sum(planned.train.driven) - d
     cuts = setup(lathe, (a,), (d,), idlers=(c,))
-    return Task(
-        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
-            The plan is **{Train((a, b), (c, d))}** for **{said(planned.lead_mm)}**. But the second driver, {b}, stays
-            in the drawer: on the stud there is only the gear of **{c}**, and it meshes with the first driver, **{a}**,
-            and with the last gear, **{d}**. Which thread comes out?""",
-        answer=ThreadCut(cuts.lead_mm),
-        slips={
-            "as planned: That is what the plan would cut. One gear of it is missing.": planned.lead_mm,
-            "stud for leadscrew: That is how the stud turns. The last gear still follows.": screw * a / c,
-            """idler counted in: The gear on the stud takes in teeth on one side and passes on as many on the other.
-            What is a gear called that does so?""": screw * c / d,
-            f"upside down: {UPSIDE_DOWN}": screw * d / a,
-        },
-        hints=_ONE_GEAR_ON_THE_STUD,
-        solution=lambda: (
-            f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
-            derived(cuts),
-            f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
-        ),
+    return _one_gear_on_the_stud(
+        f"A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.",
+        Train((a, b), (c, d)),
+        planned.lead_mm,
+        cuts,
+        is_for=f" for **{said(planned.lead_mm)}**",
         right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
     )
 
@@ -104,37 +90,56 @@ def _left_as_one_pair(lathe: Lathe) -> list[tuple[Setup, int, int]]:
     return [way for way in ways if (tpi_of(lathe.leadscrew_lead_mm) * way[2] / way[1]).denominator == 1]
 
 
-_ONE_GEAR_ON_THE_STUD = """Look at the one gear on the stud: it is driven, and it drives as well.
-    As many teeth go past on its one side as on its other. What does it do to the ratio?"""
-
-
 def _forgotten_on(draw: Draw, lathe: Lathe) -> Task:
     planned = drawn_setup(draw, lathe, meshes=2)
-    (a, b), (c, d) = planned.train.drivers, planned.train.driven
+    (a, _), (c, d) = planned.train.drivers, planned.train.driven
     draw.only_if({a, c, d}.isdisjoint(lathe.gear_set.pairs), "has too few gears that are in one piece with no other")
     cuts = evolve(planned, train=Train((a,), (d,), ((c,),)), fit=None)
     draw.only_if(cuts.lead_mm > Fraction(1, 20), "has no gears that cut a thread of a usual size with one on the stud")
+    return _one_gear_on_the_stud(
+        described(lathe, cuts.lever),
+        planned.train,
+        planned.lead_mm,
+        cuts,
+        right="Before the cover is closed count the gears on each stud: two on that of a compound train.",
+        more=slips_beside_the_gears(cuts),
+    )
+
+
+def _one_gear_on_the_stud(
+    about_it: str,
+    plan: Train,
+    planned: Fraction,
+    cuts: Setup,
+    *,
+    right: str,
+    is_for: str = "",
+    more: SlipTable | None = None,
+) -> Task:
+    """What is cut without the second driver of a plan; `planned`: the lead that it was for."""
+    (a, b), (c, d) = plan.drivers, plan.driven
     base = cuts.lead_mm * d / a
     return Task(
-        question=f"""{described(lathe, cuts.lever)} The plan is **{planned.train}**. But the second driver, {b}, stays
+        question=f"""{about_it} The plan is **{plan}**{is_for}. But the second driver, {b}, stays
             in the drawer: on the stud there is only the gear of **{c}**, and it meshes with the first driver, **{a}**,
             and with the last gear, **{d}**. Which thread comes out?""",
         answer=ThreadCut(cuts.lead_mm),
         slips={
-            "as planned: That is what the plan would cut. One gear of it is missing.": planned.lead_mm,
+            "as planned: That is what the plan would cut. One gear of it is missing.": planned,
             "stud for leadscrew: That is how the stud turns. The last gear still follows.": base * a / c,
             """idler counted in: The gear on the stud takes in teeth on one side and passes on as many on the other.
             What is a gear called that does so?""": base * c / d,
             f"upside down: {UPSIDE_DOWN}": base * d / a,
-            **slips_beside_the_gears(cuts),
+            **(more or {}),
         },
-        hints=_ONE_GEAR_ON_THE_STUD,
+        hints="""Look at the one gear on the stud: it is driven, and it drives as well.
+            As many teeth go past on its one side as on its other. What does it do to the ratio?""",
         solution=lambda: (
             f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
             derived(cuts),
-            f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
+            f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned)}.",
         ),
-        right="Before the cover is closed count the gears on each stud: two on that of a compound train.",
+        right=right,
     )
 
 

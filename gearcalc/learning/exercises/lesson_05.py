@@ -14,7 +14,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about
-from gearcalc.learning.exercises.any_lathe import drawn_near, plain, whose
+from gearcalc.learning.exercises.any_lathe import drawn_near, lever_word, plain, whose
 from gearcalc.learning.exercises.benches import bench, derived, leadscrew_of
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
@@ -35,11 +35,8 @@ def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     train, exactly = "A train cuts a thread", Fraction(ppm)
     if own is not None:
         pair = drawn_near(draw, own, least_ppm=20, nearest=12)
-        exactly, ppm, lever = (
-            pair.ppm,
-            round(pair.ppm),
-            f", {'levers' if len(own.box) > 1 else 'lever'} at {plain(pair.lever)}," if pair.lever is not None else "",
-        )
+        exactly, ppm = pair.ppm, round(pair.ppm)
+        lever = f", {lever_word(own)} at {plain(pair.lever)}," if pair.lever is not None else ""
         train = f"On {whose(own).lower()} **{pair.driver}/{pair.driven}**{lever} cuts **{pair.thread}**"
     um, anew = Fraction(ppm * mm, 1000), exactly * mm / 1000
     longer = "too long" if ppm > 0 else "too short"

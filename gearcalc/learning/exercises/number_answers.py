@@ -183,12 +183,12 @@ class ThreadCut(Answer):
         try:
             value, unit = worked_out(given)
         except ValueOutOfRangeError:
-            return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
+            return _lead_named(given)
         if value > 0 and (not unit or unit in _MM or unit in _TPI):
             return self._lead(value, unit)
         if unit in _SAID.difference(_MM, _TPI):
             raise _another_unit(unit)
-        return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
+        return _lead_named(given)
 
     def _lead(self, value: Exact, unit: str) -> Exact:
         """The lead in mm; threads per inch that are right to two decimals are the right ones."""
@@ -265,6 +265,10 @@ class NearerFraction(Answer):
 
     def _miss(self, read: Fraction) -> RelativeError:
         return RelativeError(read, self.value)
+
+
+def _lead_named(designation: str) -> Exact:
+    return as_thread(_FINE_TAIL.sub(r"\1", designation[:_LONGEST_TEXT])).lead
 
 
 def ways_to_write(unit: str) -> Mapping[str, Fraction]:
