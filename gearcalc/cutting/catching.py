@@ -20,7 +20,9 @@ from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.dial_gears import DialGearChoice, best_gear, ordinal, weigh_gears
 from gearcalc.cutting.dial_rules import DialRule
-from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
+from gearcalc.finding.mounted import own_setup
+from gearcalc.finding.setups import Setup
+from gearcalc.finding.strain import PULLED_BY_HAND
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import ORDINALS
@@ -176,13 +178,11 @@ def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: boo
             f"The thread has {rule.starts} starts, and every {threads} the groove of another start comes under the "
             "tool: it looks right and is wrong."
         )
-    if rule.keep_closed and not from_setup and rule.threads is None:
+    if rule.keep_closed and not from_setup:
         said.append(
             "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup."
-        )
-    elif rule.keep_closed and not from_setup:
-        said.append(
-            "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
+            if rule.threads is None
+            else "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
         )
     said.append(how_to_pass(rule))
     return " ".join(filter(None, said))

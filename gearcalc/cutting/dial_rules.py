@@ -19,7 +19,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.dial_gears import DialGearChoice, lines_in_words, out_of_groove
-from gearcalc.finding.setups import PULLED_BY_HAND
+from gearcalc.finding.strain import PULLED_BY_HAND
 
 _MOST_THREADS = 1_000_000
 

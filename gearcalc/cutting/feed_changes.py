@@ -21,9 +21,10 @@ from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike
+from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
+from gearcalc.finding.setups import Setup, assemble
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe

@@ -16,8 +16,9 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, NumberLike, as_fraction
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_changes import change_to_feed
+from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
+from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import gears_moved

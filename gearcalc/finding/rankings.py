@@ -29,7 +29,8 @@ from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
 from gearcalc.finding import ranks
 from gearcalc.finding.products import Candidate, Step, Tie, closest, in_steps
 from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting
-from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
+from gearcalc.finding.setups import Setup, assemble
+from gearcalc.finding.strain import FASTEST_LEADSCREW
 from gearcalc.finding.tables import tables_of
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try, turns_right
@@ -304,13 +305,10 @@ class _Ranking:
 
     def _at_last(self, rank: AnyRank) -> Iterator[Waiting]:
         """The train as it goes on, whatever idlers that takes."""
-        fit = None
-        if self.query.layout is not None:
-            fit = arrange(self._question(rank))
-            if fit.goes_on:
-                yield self._as_ranked(rank, fit.train, fit)
-                return
-        if fit is None or not self.query.must_fit:
+        fit = None if self.query.layout is None else arrange(self._question(rank))
+        if fit is not None and fit.goes_on:
+            yield self._as_ranked(rank, fit.train, fit)
+        elif fit is None or not self.query.must_fit:
             yield self._as_it_is(rank, fit)
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:

@@ -4,7 +4,7 @@ The order, each rule deciding among what the rules before it leave equal:
 
 1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
 2. Goes on the bracket before does not (or is left out): see fits/arrangements.py. Without a bracket it is not checked.
-3. Not strained (no higher ratio in one mesh, no faster leadscrew than setups.py allows) before strained.
+3. Not strained (no higher ratio in one mesh, no faster leadscrew than strain.py allows) before strained.
 4. A row of the machine's own plate.
 5. Fewest gears, idlers counted.
 6. Fewest places that hold another gear than what is mounted, in the best order of the meshes.

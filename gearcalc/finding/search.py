@@ -13,9 +13,10 @@ from gearcalc.basics.errors import NoSetupError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.basics.listed import Numbered
 from gearcalc.finding.choosing import First, choose_within, why_the_first
+from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.none_found import why_nothing
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
-from gearcalc.finding.setups import Mounted, Setup, train_mounted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.threads import WantedLike

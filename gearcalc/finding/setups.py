@@ -4,34 +4,29 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import cached_property
-from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import shown
-from gearcalc.basics.cautions import DRIVE_FREE
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, coefficient
 from gearcalc.basics.markup import ShownAsWritten
+from gearcalc.finding.strain import PULLED_BY_HAND, is_strained, strain_in_words
 from gearcalc.fits import Fit, fitting
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe, Lever, as_lathe, differences
+from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.frames import is_way
 from gearcalc.lathes.lathe import lead_to_cut
-from gearcalc.lathes.levers import moved_levers
+from gearcalc.lathes.levers import levers_the_other_way
 from gearcalc.lathes.orders import gears_moved
-from gearcalc.lathes.readings import as_pieces, if_owned
-from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike
+from gearcalc.lathes.readings import as_pieces
+from gearcalc.lathes.trains import GearsLike, IdlersLike, Train
 from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.deviations import shortfall
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
-FASTEST_LEADSCREW = Fraction(3)
-"""Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
-PULLED_BY_HAND = Fraction(6)
-"""Above so many nothing is run under power: the chuck is pulled round by hand. The number is our convention."""
 _BY_THE_HALF_NUTS = (
     "The feed goes by the half-nuts: the lathe file names no other drive for it under [feeds]. Where there is none, it "
     "is done so, at the price of wear on half-nuts and leadscrew."
@@ -204,7 +199,7 @@ class Setup(ShownAsWritten):
     @property
     def strained(self) -> bool:
         """Whether the ratio in one mesh is higher, or the leadscrew faster, than common practice allows."""
-        return self.train.steepest > STEEPEST_MESH or self.leadscrew_turns > FASTEST_LEADSCREW
+        return is_strained(self.train.steepest, self.leadscrew_turns)
 
     @property
     def pulled_by_hand(self) -> bool:
@@ -219,24 +214,7 @@ class Setup(ShownAsWritten):
     @property
     def warnings(self) -> tuple[str, ...]:
         """What to mind with this setup, in words."""
-        said = []
-        if self.train.steepest > STEEPEST_MESH and not self.pulled_by_hand:
-            said.append(
-                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard: lowest speed, "
-                "light cuts (common practice, no source)."
-            )
-        if self.pulled_by_hand:
-            said.append(
-                f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle: never under power. "
-                f"Isolated, {DRIVE_FREE}, the chuck is pulled round by hand from the first try to the last pass. It "
-                "goes hard (common practice, no source; the number is our convention)."
-            )
-        elif self.leadscrew_turns > FASTEST_LEADSCREW:
-            said.append(
-                f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle, and that loads "
-                f"the train hard: lowest speed, light cuts. First isolate, {DRIVE_FREE}, and turn the train by "
-                f"hand. (Above {PULLED_BY_HAND} times nothing would be run under power; common practice, no source.)"
-            )
+        said = [*strain_in_words(self.train.steepest, self.leadscrew_turns)]
         if self._goes_the_wrong_way:
             way = f"This cuts a {self.natural_hand}-hand thread"
             if isinstance(self.wanted, Feed):
@@ -252,16 +230,8 @@ class Setup(ShownAsWritten):
 
     @property
     def lever_the_other_way(self) -> str | None:
-        """Which lever would turn the leadscrew the other way, no faster and no slower, in words; None where none does.
-
-        >>> from gearcalc.lathes import demo_lathe
-        >>> setup(demo_lathe("inch"), 40, 80, "middle").lever_the_other_way is None
-        True
-        """
-        here = self.position
-        others = [lever for lever in self.lathe.positions if here and lever and lever.ratio == here.ratio]
-        moved = [moved_levers(here, lever) for lever in others if here and lever.same_way != here.same_way]
-        to_move = min(moved, key=len, default=())
+        """Which lever would turn the leadscrew the other way, no faster and no slower, in words; None: none does."""
+        to_move = levers_the_other_way(self.position, self.lathe.positions)
         return writing.listed([f"{stand.called} at {stand.at}" for stand in to_move]) if to_move else None
 
     @property
@@ -354,10 +324,6 @@ class Setup(ShownAsWritten):
         return markup.html_table(caption, rows, note=" ".join(self.warnings))
 
 
-Mounted: TypeAlias = Setup | TrainLike
-"""What stands on a lathe as it may be handed over: a setup, or a train, or its text."""
-
-
 def as_setup(given: object) -> Setup:
     """The setup itself; anything else is refused with a word on how to get one.
 
@@ -374,49 +340,6 @@ one of find_setups().
     remedy = "make one with setup(), or take one of find_setups()."
     raise ValueOutOfRangeError(
         "a setup is wanted here", value=shown(given), remedy=known + (remedy if known else f"M{remedy[1:]}")
-    )
-
-
-def own_setup(lathe: Lathe, given: object) -> Setup:
-    """The setup itself, where it was made for this lathe, or for one that is the same in all that matters to a setup.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> own_setup(demo_lathe("metric"), setup(demo_lathe("inch"), 40, 80, "low"))
-    Traceback (most recent call last):
-    gearcalc.basics.errors.NotPossibleError: this setup was made for another lathe than Bench lathe with a metric \
-leadscrew, unlike it in leadscrew, gearbox, feed drive, bracket and size of tooth. Ask with its own, setup.lathe, or \
-make it again for this one.
-
-    Its gears may be lent or sold since: whether they are owned is not asked here. It is shown as the lathe is.
-    Raises ValueOutOfRangeError for what is no setup, NotPossibleError for another lathe's.
-    """
-    made = as_setup(given)
-    if parts := differences(made.lathe, lathe):
-        raise NotPossibleError(
-            f"this setup was made for another lathe than {lathe.name}, unlike it in {writing.listed(parts)}",
-            remedy="Ask with its own, setup.lathe, or make it again for this one.",
-        )
-    return made if made.lathe.show == lathe.show else evolve(made, lathe=made.lathe.with_show(lathe.units, lathe.paper))
-
-
-def train_mounted(lathe: Lathe, given: object) -> Train | None:
-    """The train that is on the lathe: of a Setup of this lathe, or a Train, or the text of one; None for None.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> print(train_mounted(demo_lathe("inch"), "40/80, idler 25"))
-    40/80, idler 25
-
-    Raises NotPossibleError for the setup of another lathe, and where the gears are there but can't stand so,
-    ValueOutOfRangeError for anything else.
-    """
-    if isinstance(given, Setup):
-        return own_setup(lathe, given).train
-    if given is None:
-        return None
-    if isinstance(given, (str, Train)):
-        return if_owned(lathe.gear_set, fitting.as_train(given))
-    raise ValueOutOfRangeError(
-        "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
     )
 
 
@@ -491,7 +414,6 @@ def turning_of(made: Setup, train: Train | None = None) -> Turning:
 
     `train`: as it is drawn, where that has other idlers than the setup names.
     """
-    lathe, same_way = made.lathe, (train or made.train).turns_the_same_way
-    hand = natural_hand(lathe, same_way, made.position)
-    over = made.reverse_fitted and made.way_known and hand != wanted_hand(made.wanted)
-    return turning(lathe, same_way, made.position, reverse_over=over)
+    drawn = made if train is None else evolve(made, train=train)
+    same_way = drawn.train.turns_the_same_way
+    return turning(drawn.lathe, same_way, drawn.position, reverse_over=drawn.reverse_over)

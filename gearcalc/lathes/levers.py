@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import product
@@ -184,6 +184,18 @@ def moved_levers(before: Lever | None, after: Lever | None) -> tuple[LeverAt, ..
     """
     there = before.stands if before else ()
     return tuple(stand for stand in (after.stands if after else ()) if stand not in there)
+
+
+def levers_the_other_way(here: Lever | None, positions: Iterable[Lever | None]) -> tuple[LeverAt, ...]:
+    """The fewest levers that turn the leadscrew the other way, no faster and no slower, each with where it goes.
+
+    >>> on, back = Lever("on", 1), Lever("back", 1, same_way=False)
+    >>> [stand.at for stand in levers_the_other_way(on, [on, back])], levers_the_other_way(on, [on, Lever("fast", 2)])
+    (['back'], ())
+    """
+    alike = [each for each in positions if here and each and each.ratio == here.ratio]
+    turned = (moved_levers(here, each) for each in alike if here and each.same_way != here.same_way)
+    return min(turned, key=len, default=())
 
 
 def each_in_words(box: Sequence[BoxLever]) -> str:

@@ -13,7 +13,8 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.helix import helix_angle
 from gearcalc.cutting.scratch_passes import scratch_check
-from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
+from gearcalc.finding.mounted import Mounted, own_setup, train_mounted
+from gearcalc.finding.setups import Setup, fit_if_any, refitted
 from gearcalc.fits import Fit
 from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, as_lathe

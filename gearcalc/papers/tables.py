@@ -18,8 +18,9 @@ from gearcalc.basics.exact import INCH_MM, NumberLike, RelativeError, as_fractio
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.cutting.turning import finish
+from gearcalc.finding.mounted import Mounted
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Mounted, Setup
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut

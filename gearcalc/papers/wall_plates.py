@@ -18,7 +18,8 @@ from gearcalc.basics.arguments import as_words
 from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike
-from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
+from gearcalc.finding.setups import Setup
+from gearcalc.finding.strain import FASTEST_LEADSCREW, PULLED_BY_HAND
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
@@ -242,11 +243,10 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
             lines.append(_Line(name, (), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
-        levers = _levers(row.setup, above)
         train = row.setup.train
         chain = _chain(train, above.train if above else None)
         reverse = _reverse(row.setup, above) if turned else _Piece("")
-        lines.append(_Line(name, levers, reverse, chain, error, True, ", ".join(train.apart)))
+        lines.append(_Line(name, _levers(row.setup, above), reverse, chain, error, True, ", ".join(train.apart)))
         above = row.setup
     return lines
 

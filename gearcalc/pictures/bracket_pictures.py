@@ -10,7 +10,8 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.finding.setups import Setup, own_setup, turning_of
+from gearcalc.finding.mounted import own_setup
+from gearcalc.finding.setups import Setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.arrangements import idle_gears
 from gearcalc.fits.by_hand import (

@@ -14,9 +14,10 @@ from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import choose_up_to
+from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import MOST_MESHES, SetupList, listed, warnings_by_name
-from gearcalc.finding.setups import Mounted, Setup, train_mounted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train

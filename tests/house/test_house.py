@@ -37,9 +37,6 @@ NOT_PURE = {"numpy", "pandas", "matplotlib", "scipy", "ipywidgets", "anywidget",
 MAY_DERIVE = {"deriving", "basics"}  # basics hands sympy on, when asked
 
 MOST_LINES, MOST_SKIPS = 420, 12
-STILL_LONG = {  # files with up to 500 lines; shrinks to none
-    "finding/setups.py"
-}
 AT_THE_EDGE = {  # their classes are widgets; all else imports without the packages of NOT_PURE
     "gearcalc.learning.asking",
     "gearcalc.learning.exercises.form",
@@ -171,7 +168,7 @@ def test_a_circle_is_seen():
 
 def test_a_file_can_be_read_in_one_sitting():
     lines = {str(path.relative_to(PACKAGE)): path.read_text(encoding="utf-8").count("\n") for path in files()}
-    assert {name: n for name, n in lines.items() if n > (500 if name in STILL_LONG else MOST_LINES)} == {}
+    assert {name: n for name, n in lines.items() if n > MOST_LINES} == {}
 
 
 def test_the_formatter_lays_out_all_but_tables():

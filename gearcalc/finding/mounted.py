@@ -1,0 +1,62 @@
+"""What stands on a lathe, or is to go on it, as it is handed over: a setup made for that lathe, or a train."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.finding.setups import Setup, as_setup
+from gearcalc.fits import as_train
+from gearcalc.lathes import Lathe, differences
+from gearcalc.lathes.readings import if_owned
+from gearcalc.lathes.trains import Train, TrainLike
+
+Mounted: TypeAlias = Setup | TrainLike
+"""What stands on a lathe as it may be handed over: a setup, or a train, or its text."""
+
+
+def own_setup(lathe: Lathe, given: object) -> Setup:
+    """The setup itself, where it was made for this lathe, or for one that is the same in all that matters to a setup.
+
+    >>> from gearcalc.finding.setups import setup
+    >>> from gearcalc.lathes import demo_lathe
+    >>> own_setup(demo_lathe("metric"), setup(demo_lathe("inch"), 40, 80, "low"))
+    Traceback (most recent call last):
+    gearcalc.basics.errors.NotPossibleError: this setup was made for another lathe than Bench lathe with a metric \
+leadscrew, unlike it in leadscrew, gearbox, feed drive, bracket and size of tooth. Ask with its own, setup.lathe, or \
+make it again for this one.
+
+    Its gears may be lent or sold since: whether they are owned is not asked here. It is shown as the lathe is.
+    Raises ValueOutOfRangeError for what is no setup, NotPossibleError for another lathe's.
+    """
+    made = as_setup(given)
+    if parts := differences(made.lathe, lathe):
+        raise NotPossibleError(
+            f"this setup was made for another lathe than {lathe.name}, unlike it in {writing.listed(parts)}",
+            remedy="Ask with its own, setup.lathe, or make it again for this one.",
+        )
+    return made if made.lathe.show == lathe.show else evolve(made, lathe=made.lathe.with_show(lathe.units, lathe.paper))
+
+
+def train_mounted(lathe: Lathe, given: object) -> Train | None:
+    """The train that is on the lathe: of a Setup of this lathe, or a Train, or the text of one; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(train_mounted(demo_lathe("inch"), "40/80, idler 25"))
+    40/80, idler 25
+
+    Raises NotPossibleError for the setup of another lathe, and where the gears are there but can't stand so,
+    ValueOutOfRangeError for anything else.
+    """
+    if isinstance(given, Setup):
+        return own_setup(lathe, given).train
+    if given is None:
+        return None
+    if isinstance(given, (str, Train)):
+        return if_owned(lathe.gear_set, as_train(given))
+    raise ValueOutOfRangeError(
+        "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
+    )
