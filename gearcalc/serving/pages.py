@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import base64
 import html
+import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from pathlib import Path
 from string import Template
 from urllib.parse import quote
 
 import gearcalc
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder
 from gearcalc.pictures import style
 from gearcalc.serving.lessons_in_a_site import SiteLesson
+from gearcalc.serving.parts import REINSTALL
 
 _SCRIPT = re.compile(r"<script(?P<about>[^>]*)>(?P<code>.*?)</script>", re.S)
+_HEAD, _BEGINS = '<meta charset="utf-8">', "await import("
 _TITLE = re.compile(r"<title>.*?</title>", re.S)
 
 # 'unsafe-eval' is for JupyterLab, which compiles the schemas of its settings; blob: for the scripts of explorers.
@@ -27,13 +31,29 @@ _POLICY = (
 )
 
 
+def put_pages(site: Path, apps: Iterable[str], lessons: Sequence[SiteLesson]) -> None:
+    """Write our first page, and give those of JupyterLite what says where Python is and makes way for new lessons."""
+    folder, ours = data_folder() / "web", site / "static" / "gearcalc"
+    ours.mkdir(parents=True)
+    for name in ("editions.js", "page.js"):
+        (ours / name).write_bytes((folder / name).read_bytes())
+    (ours / "page.css").write_text(_css("page.css"), encoding="utf-8")
+    (ours / "lessons.json").write_text(json.dumps({each.name: each.print for each in lessons}), encoding="utf-8")
+    for app in apps:
+        page = site / app / "index.html"
+        page.write_text(with_our_head(page.read_text(encoding="utf-8"), "../"), encoding="utf-8")
+    (site / "index.html").write_text(first_page(lessons), encoding="utf-8")
+
+
+def _css(name: str) -> str:
+    return style.as_css(":root") + (data_folder() / "web" / name).read_text(encoding="utf-8")
+
+
 def first_page(lessons: Iterable[SiteLesson]) -> str:
     """Write the page that a site opens with: its lessons, and what is kept where."""
-    folder = data_folder() / "web"
     items = "\n".join(_item(lesson) for lesson in lessons)
-    page = Template((folder / "index.html").read_text(encoding="utf-8"))
-    css = style.as_css(":root") + (folder / "index.css").read_text(encoding="utf-8")
-    return page.substitute(lessons=items, version=html.escape(gearcalc.__version__), css=css)
+    page = Template((data_folder() / "web" / "index.html").read_text(encoding="utf-8"))
+    return page.substitute(lessons=items, version=html.escape(gearcalc.__version__), css=_css("index.css"))
 
 
 def _item(lesson: SiteLesson) -> str:
@@ -45,20 +65,26 @@ def _item(lesson: SiteLesson) -> str:
     return f'<li><a href="{html.escape(where)}">{named}{time}</a></li>'
 
 
-def with_our_head(page: Path, to_top: str) -> None:
-    """Give a page of JupyterLite its content policy, and the script that says how far Python is.
+def with_our_head(page: str, to_top: str) -> str:
+    """Give a page of JupyterLite its content policy and our scripts; it begins when saved lessons were looked at.
 
-    `to_top`: from the page to the top of the site, as in an address.
+    `to_top`: from it to the top of the site, as in an address. Raises NotPossibleError for a page of another kind.
     """
-    text = page.read_text(encoding="utf-8")
-    scripts = (found["code"] for found in _SCRIPT.finditer(text) if _runs(found["about"]) and found["code"].strip())
+    if _BEGINS not in page or _HEAD not in page:
+        raise NotPossibleError("this page of JupyterLite is not as we know it", remedy=REINSTALL)
+    page = _TITLE.sub("<title>gearcalc lessons</title>", page, count=1)
+    page = page.replace(_BEGINS, f"await window.gearcalcMoved;\n        {_BEGINS}", 1)
+    scripts = (found["code"] for found in _SCRIPT.finditer(page) if _runs(found["about"]) and found["code"].strip())
     hashes = " ".join(f"'sha256-{base64.b64encode(sha256(code.encode()).digest()).decode()}'" for code in scripts)
-    policy = f'<meta http-equiv="Content-Security-Policy" content="{_POLICY.format(hashes=hashes)}">'
-    ours = f'<script src="{to_top}static/gearcalc/page.js" data-top="{to_top}"></script>'
-    text = _TITLE.sub("<title>gearcalc lessons</title>", text, count=1)
-    page.write_text(
-        text.replace('<meta charset="utf-8">', f'<meta charset="utf-8">\n    {policy}\n    {ours}', 1), "utf-8"
-    )
+    ours = [
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY.format(hashes=hashes)}">',
+        f'<link rel="stylesheet" href="{to_top}static/gearcalc/page.css">',
+        *(
+            f'<script src="{to_top}static/gearcalc/{name}.js" data-top="{to_top}"></script>'
+            for name in ("editions", "page")
+        ),
+    ]
+    return page.replace(_HEAD, "\n    ".join([_HEAD, *ours]), 1)
 
 
 def _runs(about: str) -> bool:

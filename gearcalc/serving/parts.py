@@ -20,6 +20,7 @@ from gearcalc.basics.files import data_folder, in_its_words
 
 CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", "pyodide-lock.json")
 """The files of Pyodide that every site needs."""
+REINSTALL = 'Install once more what builds a site: pip install --force-reinstall "gearcalc[web]".'
 _LONGEST_SAID = 300
 
 Say = Callable[[str], object]

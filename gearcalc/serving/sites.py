@@ -20,8 +20,8 @@ from gearcalc.basics.files import data_folder, in_its_words, notebooks_folder
 from gearcalc.lathes import Lathe
 from gearcalc.learning import own_lathe, shipped
 from gearcalc.serving.lessons_in_a_site import SiteLesson, lesson_for_site
-from gearcalc.serving.pages import first_page, with_our_head
-from gearcalc.serving.parts import CORE, Parts, Say, all_parts, parts_folder, run
+from gearcalc.serving.pages import put_pages
+from gearcalc.serving.parts import CORE, REINSTALL, Parts, Say, all_parts, parts_folder, run
 from gearcalc.serving.wheels import empty_wheel, lock_entry, own_wheel, read_lock, slim_wheels
 from gearcalc.teaching.lesson_runs import all_lessons, lessons_named
 
@@ -33,7 +33,8 @@ _PYTHON = f"{_KERNEL}:kernel"
 _NEEDS = ("jupyterlite_core", "jupyterlite_pyodide_kernel", "jupyter_server")
 _EXTENSIONS = "share/jupyter/labextensions/"
 _OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextension-4")
-_APPS = ("lab", "notebooks")
+_APPS = ("notebooks", "tree")
+"""A lesson by itself, and the list of files, where copies of one's own are found."""
 _OUR_MODULES = ("start.mjs", "kept.mjs")
 # Through it Python would read the files of the page, where there is one: on a plain http address there is none, and a
 # lesson would work in another way there. What a lesson writes is kept by kept.mjs instead.
@@ -143,7 +144,7 @@ def _check_extra() -> None:
 
 
 def _put_together(
-    work: Path, lessons: Iterable[SiteLesson], lathe: Lathe | None, parts: Parts, pyodide: Path | None, say: Say
+    work: Path, lessons: Sequence[SiteLesson], lathe: Lathe | None, parts: Parts, pyodide: Path | None, say: Say
 ) -> None:
     lite = work / "lite"
     names = _put_python(lite / "static" / "pyodide", work, parts, pyodide, say)
@@ -158,13 +159,9 @@ def _put_together(
     command += [word for app in _APPS for word in ("--apps", app)]
     command += ["--no-sourcemaps", "--no-unused-shared-packages"]
     clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
-    remedy = 'Install once more what builds it: pip install --force-reinstall "gearcalc[web]".'
-    run(command, "JupyterLite's build", remedy, cwd=lite, env=clean)
+    run(command, "JupyterLite's build", REINSTALL, cwd=lite, env=clean)
     _start_by_our_module(work / "site" / "jupyter-lite.json")
-    shutil.copytree(data_folder() / "web" / "static", work / "site" / "static" / "gearcalc")
-    for app in _APPS:
-        with_our_head(work / "site" / app / "index.html", "../")
-    (work / "site" / "index.html").write_text(first_page(lessons), encoding="utf-8")
+    put_pages(work / "site", _APPS, lessons)
 
 
 def _settings(packages: list[str], lathe: Lathe | None) -> dict[str, Any]:
@@ -208,6 +205,9 @@ def _put_python(place: Path, work: Path, parts: Parts, pyodide: Path | None, say
     for name in CORE:
         shutil.copy(core / name, place)
     (place / "pyodide-lock.json").write_text(json.dumps(lock), encoding="utf-8")
+    fetched = [path for path in place.iterdir() if path.suffix in (".wasm", ".whl", ".zip")]
+    sizes = {path.name: path.stat().st_size for path in sorted(fetched)}
+    (place / "sizes.json").write_text(json.dumps(sizes), encoding="utf-8")
     for name in _OUR_MODULES:
         shutil.copy(data_folder() / "web" / name, place)
     return sorted(lock["packages"])
