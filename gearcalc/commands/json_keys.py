@@ -346,6 +346,12 @@ KEYS: Mapping[str, Keys] = {
         "addresses": "those for others on the network, the likeliest first; none without --lan",
         "class_page": "the page for the board, opened on this computer; null without --lan",
     },
+    "hub": {
+        "folder": "where the learners' folders lie",
+        "port": "the port",
+        "address": "the address on this computer",
+        "addresses": "those for others on the network, the likeliest first; none without --lan",
+    },
     "worksheet": {
         "title": "what stands on top",
         "test": "the word of the test; null on a worksheet",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
+from gearcalc.commands.hub_commands import add_hub
 
 if TYPE_CHECKING:
     from gearcalc.serving.servers import SiteServer
@@ -43,6 +44,7 @@ def add_serving_commands(command: AddCommand) -> None:
     serve.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
     port = "the port, the number at the end of the address (8000, or the next that is free)"
     serve.add_argument("--port", type=int, metavar="N", help=port)
+    add_hub(command)
 
 
 def _web(options: argparse.Namespace) -> int:

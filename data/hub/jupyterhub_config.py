@@ -1,0 +1,89 @@
+"""A class on one machine: the settings of JupyterHub that `python -m gearcalc hub FOLDER` starts it with.
+
+It is started in FOLDER/.hub, which is closed to all others: the database, the secret of the cookies. Beside that each
+learner has a folder, by the name they sign in with. The command sets the variables asked for below; without it:
+
+    cd FOLDER/.hub && GEARCALC_HUB_PASSWORD_FILE=/root/class-password jupyterhub -f THIS_FILE
+"""
+
+import os
+import sys
+from functools import partial
+from pathlib import Path
+
+from gearcalc.serving import learner_accounts
+
+c = get_config()  # noqa: F821  (JupyterHub hands it over)
+
+
+def said(name: str, otherwise: str) -> str:
+    return os.environ.get(f"GEARCALC_HUB_{name}") or otherwise
+
+
+port = int(said("PORT", "8000"))
+learners = int(said("LEARNERS", "30"))
+memory = int(said("MEMORY_MB", "1024")) * 2**20
+idle_seconds = int(said("IDLE_MINUTES", "60")) * 60
+
+# Who may sign in: whoever knows the password, under any name. Nobody is an administrator.
+c.JupyterHub.authenticator_class = said("SIGN_IN", "shared-password")
+if c.JupyterHub.authenticator_class == "shared-password":
+    c.SharedPasswordAuthenticator.user_password = Path(os.environ["GEARCALC_HUB_PASSWORD_FILE"]).read_text().strip()
+    c.SharedPasswordAuthenticator.allow_all = True
+# A name is the name of a folder too: words of letters and figures, with one sign between.
+c.Authenticator.username_pattern = r"(?=.{1,40}\Z)\w+(?:[ ._-]\w+)*\Z"
+
+# Where it listens: on this computer alone, unless the command is given --lan. The other two are for itself.
+c.JupyterHub.bind_url = f"http://{said('ADDRESS', '127.0.0.1')}:{port}"
+c.ConfigurableHTTPProxy.api_url = f"http://127.0.0.1:{port + 1}"
+c.JupyterHub.hub_bind_url = f"http://127.0.0.1:{port + 81}"
+# With a certificate nobody on the network can read along; then the address begins with https:
+# c.JupyterHub.ssl_cert, c.JupyterHub.ssl_key = "/etc/ssl/school.crt", "/etc/ssl/private/school.key"
+
+# How a server is started for each. Their code runs in an account of the system for each, if the superuser started this.
+c.JupyterHub.spawner_class = "simple"
+c.SimpleLocalProcessSpawner.home_dir_template = str(Path.cwd().parent / "{username}")
+# What no program of theirs may exceed; where systemd runs one can have a limit for all programs of a learner together:
+# limits = ["systemd-run", "--quiet", "--scope", "--collect", "-p", f"MemoryMax={memory}", "-p", "TasksMax=300", "--"]
+limits = ["prlimit", f"--as={memory}", "--core=0"]
+if learner_accounts.each_has_an_account():
+    limits += ["--nproc=300"]
+c.Spawner.mem_limit = memory
+c.Spawner.pre_spawn_hook = partial(learner_accounts.begin, limits=limits)
+c.Spawner.post_stop_hook = learner_accounts.end
+c.Spawner.environment = {
+    "OMP_NUM_THREADS": "1",  # a lesson never gains by more, and each takes memory
+    "OPENBLAS_NUM_THREADS": "1",
+    "MALLOC_ARENA_MAX": "2",
+}
+c.Spawner.default_url = "/lab/tree/00_start_here.ipynb"
+c.Spawner.args = [
+    "--KernelManager.transport=ipc",  # kernels at files that only their owner opens, not at ports
+    "--ServerApp.terminals_enabled=False",
+    "--LabApp.extension_manager=readonly",
+    "--LabApp.news_url=None",
+    "--LanguageServerManager.autodetect=False",  # it would look for language servers by npm at each start
+]
+
+# All of a class at once, and no more than that; on a busy machine a server takes a while.
+c.JupyterHub.concurrent_spawn_limit = learners
+c.JupyterHub.active_server_limit = learners
+c.Spawner.start_timeout = 180
+c.Spawner.http_timeout = 180
+c.LocalProcessSpawner.interrupt_timeout = 5
+
+# A server that nobody has used for a while is ended; its files stay.
+culler = [sys.executable, "-P", "-m", "jupyterhub_idle_culler"]
+culler += [f"--timeout={idle_seconds}", f"--cull-every={min(idle_seconds // 2, 300)}"]
+c.JupyterHub.services = [{"name": "idle-culler", "command": culler}]
+scopes = ["list:users", "read:users:activity", "read:servers", "delete:servers"]
+c.JupyterHub.load_roles = [{"name": "idle-culler", "scopes": scopes, "services": ["idle-culler"]}]
+
+level = said("LOG_LEVEL", "WARN")  # INFO tells every sign-in and every page
+c.JupyterHub.log_level = level
+c.Spawner.args += [f"--Application.log_level={level}"]
+c.ConfigurableHTTPProxy.command = ["configurable-http-proxy", f"--log-level={level.lower()}"]
+
+# The school's own settings have the last word: its sign-in, its certificate, another spawner.
+if said("SETTINGS", ""):
+    load_subconfig(said("SETTINGS", ""))  # noqa: F821

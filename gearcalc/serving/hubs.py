@@ -1,0 +1,250 @@
+"""A school's own server: JupyterHub as it is, with our settings, a folder and an account for each learner."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import shutil
+import socket
+import stat
+import subprocess
+import sys
+from collections.abc import Mapping
+from contextlib import ExitStack
+from getpass import getpass
+from pathlib import Path
+
+from attrs import frozen
+
+from gearcalc.basics.arguments import as_whole
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.serving.learner_accounts import as_learner, each_has_an_account, new_account
+
+PROXY = "configurable-http-proxy"
+SHARED_PASSWORD = "shared-password"
+SHUT_AWAY = ".hub"
+"""The folder of the hub itself, inside that of the learners."""
+_PROXY_VERSION = "5.3.0"
+_SYSTEM = ("setpriv", "prlimit")
+_THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"
+_INNER_PORTS = (1, 81)
+_WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
+
+
+@frozen
+class Hub:
+    """A hub that can be started: where its learners' folders lie, at which port, and what its settings are told."""
+
+    folder: Path
+    port: int
+    lan: bool
+    told: Mapping[str, str]
+
+    @property
+    def address(self) -> str:
+        """Where it is found on this computer."""
+        return f"http://{_THIS_COMPUTER}:{self.port}"
+
+    @property
+    def own_folder(self) -> Path:
+        """Where the hub keeps what is nobody else's: its database, the secret of its cookies."""
+        return self.folder / SHUT_AWAY
+
+    def start(self, password: str | None) -> None:
+        """Become JupyterHub, until Ctrl-C; `password` is the learners', None where they sign in in another way.
+
+        The password goes through a pipe: it stands in no command, no variable and no file. Doesn't return.
+        """
+        told = {f"GEARCALC_HUB_{name}": value for name, value in self.told.items()}
+        if password is not None:
+            read, write = os.pipe()
+            os.write(write, password.encode())
+            os.close(write)
+            os.set_inheritable(read, True)
+            told["GEARCALC_HUB_PASSWORD_FILE"] = f"/dev/fd/{read}"
+        programs = os.pathsep.join(filter(None, (str(Path(sys.executable).parent), os.environ.get("PATH"))))
+        os.chdir(self.own_folder)
+        os.umask(0o077)
+        command = [sys.executable, "-P", "-m", "jupyterhub", "-f", str(settings_file())]
+        os.execve(command[0], command, {**os.environ, **told, "PATH": programs})
+
+
+def settings_file() -> Path:
+    """Find the settings that JupyterHub is started with.
+
+    >>> settings_file().is_file()
+    True
+    """
+    return data_folder() / "hub" / "jupyterhub_config.py"
+
+
+def prepare_hub(
+    folder: str | os.PathLike[str],
+    *,
+    port: int = 8000,
+    learners: int = 30,
+    memory_mb: int = 1024,
+    idle_minutes: int = 60,
+    sign_in: str = SHARED_PASSWORD,
+    settings: str | None = None,
+    lan: bool = False,
+    one_account: bool = False,
+) -> Hub:
+    """See that a hub can be started here, and make its folders.
+
+    `folder`: of the learners' folders, made where there is none. `learners`: how many at once, 1 to 500. `memory_mb`:
+    for each program of theirs, 256 to 65536 MB. `idle_minutes`: a server that nobody uses for so long is ended, 1 to
+    1440. `sign_in`: an authenticator of JupyterHub, by its short name or its class. `settings`: a file of JupyterHub's
+    settings, read after ours. `lan`: for the network too. `one_account`: all code runs in the account of who starts it.
+    Raises NotPossibleError, with what to install or to change.
+    """
+    _check_installed()
+    _check_account(one_account)
+    whole = as_whole(port, what="port", least=1, most=65_535 - max(_INNER_PORTS))
+    limits = {
+        "LEARNERS": as_whole(learners, what="learners", least=1, most=500),
+        "MEMORY_MB": as_whole(memory_mb, what="memory_mb", least=256, most=65_536),
+        "IDLE_MINUTES": as_whole(idle_minutes, what="idle_minutes", least=1, most=1440),
+        "PORT": whole,
+    }
+    given = {} if settings is None else {"SETTINGS": str(_own_settings(settings))}
+    _check_ports(whole)
+    root = _folders(Path(folder))
+    if each_has_an_account():
+        _check_reach(root)
+    texts = {"SIGN_IN": sign_in, "ADDRESS": _ALL_CARDS if lan else _THIS_COMPUTER, **given}
+    return Hub(root, whole, lan, texts | {name: str(value) for name, value in limits.items()})
+
+
+def class_password(file: str | None) -> str:
+    """Read the password of the class from a file that its owner alone can read, or ask for it.
+
+    `file`: its first line counts; None asks. Raises NotPossibleError where it is too short, or others can read it.
+    """
+    if file is not None:
+        text = _read_secret(Path(file))
+    else:
+        try:
+            text = getpass("A password for the class, which is not shown: ")
+        except EOFError:
+            remedy = "Name a file that only you can read: --password-file."
+            raise NotPossibleError("there is nobody to ask for the password", remedy=remedy) from None
+    password = text.strip()
+    if not password:
+        raise NotPossibleError("the password is empty", remedy="A sentence that the class can remember is a good one.")
+    from jupyterhub.authenticators.shared import SharedPasswordAuthenticator
+
+    try:
+        SharedPasswordAuthenticator(user_password=password)
+    except ValueError as problem:  # which tells lengths, never the password
+        least = next((word for word in str(problem).split() if word.isdigit()), "8")
+        raise NotPossibleError(f"the password is too short: JupyterHub asks for {least} signs or more") from None
+    return password
+
+
+def _read_secret(path: Path) -> str:
+    try:
+        with path.open(encoding="utf-8") as file:
+            mode = os.fstat(file.fileno()).st_mode
+            if stat.S_ISREG(mode) and mode & 0o077:
+                remedy = f"Close it: 'chmod 600 {path}'; and since it was open, take another password."
+                raise NotPossibleError("others can read this file", where=str(path), remedy=remedy)
+            return file.readline(1000)
+    except (OSError, ValueError) as problem:
+        if isinstance(problem, NotPossibleError):
+            raise
+        raise NotPossibleError(f"the password can't be read ({in_its_words(problem)})", where=str(path)) from None
+
+
+def _check_installed() -> None:
+    if not sys.platform.startswith("linux"):
+        raise NotPossibleError(
+            "a hub needs Linux", remedy="For this computer alone there is 'python -m gearcalc lessons'."
+        )
+    for name in ("jupyterhub", "jupyterhub_idle_culler"):
+        if importlib.util.find_spec(name) is None:
+            remedy = 'Install what it takes: pip install "gearcalc[hub]".'
+            raise NotPossibleError(f"{name.replace('_', '-')} is not installed in this Python", remedy=remedy)
+    if shutil.which(PROXY) is None:
+        remedy = f"It comes from npm, which comes with Node.js: 'npm install -g {PROXY}@{_PROXY_VERSION}'."
+        raise NotPossibleError(f"the program {PROXY}, which JupyterHub needs, is not found", remedy=remedy)
+    for program in _SYSTEM:
+        if shutil.which(program) is None:
+            raise NotPossibleError(
+                f"the program {program} is not found", remedy="It is one of util-linux: install that."
+            )
+
+
+def _check_account(one_account: bool) -> None:
+    if each_has_an_account():
+        if one_account:
+            remedy = "Leave --one-account out: as the superuser this gives each learner an account of their own."
+            raise NotPossibleError("learners' code is never run as the superuser", remedy=remedy)
+    elif not one_account:
+        remedy = (
+            "Start it with sudo; or, for learners who may see all of each other's work, ask for --one-account: then "
+            "what a learner runs can read, change and delete what the others keep, sign in as anybody, and reach all "
+            "that your own account reaches."
+        )
+        raise NotPossibleError("only the superuser can give each learner an account of their own", remedy=remedy)
+
+
+def _own_settings(path: str) -> Path:
+    place = Path(path).resolve()
+    if not place.is_file():
+        raise NotPossibleError("there is no such file of settings", where=path)
+    if each_has_an_account() and place.stat().st_mode & 0o022:
+        remedy = f"It is run as the superuser: 'chmod go-w {place}'."
+        raise NotPossibleError("others can write this file", where=path, remedy=remedy)
+    return place
+
+
+def _check_ports(port: int) -> None:
+    with ExitStack() as tried:
+        for each in (port, *(port + more for more in _INNER_PORTS)):
+            probe = tried.enter_context(socket.socket())
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind((_THIS_COMPUTER, each))
+            except OSError as problem:
+                need = " and ".join(str(port + more) for more in _INNER_PORTS)
+                remedy = f"Name another with --port: it takes that one and, for itself, {need}."
+                why = in_its_words(problem)
+                raise NotPossibleError(f"port {each} can't be had ({why})", remedy=remedy) from None
+
+
+def _folders(folder: Path) -> Path:
+    """Make the folder of the learners, which they may pass and not look into, and that of the hub, shut away."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        root = folder.resolve()
+        if each_has_an_account() and root.stat().st_uid != 0:
+            remedy = f"They could be exchanged for others: 'chown root {root}', or name another."
+            raise NotPossibleError("folders of learners lie in one of the superuser", where=str(folder), remedy=remedy)
+        root.chmod(0o711 if each_has_an_account() else 0o700)
+        (root / SHUT_AWAY).mkdir(mode=0o700, exist_ok=True)
+        (root / SHUT_AWAY).chmod(0o700)
+        return root
+    except OSError as problem:
+        why = in_its_words(problem)
+        raise NotPossibleError(f"learners' folders can't lie here ({why})", where=str(folder)) from None
+
+
+def _check_reach(root: Path) -> None:
+    """See that an account that owns nothing reaches the folder, and this Python with all that a lesson needs."""
+    places = (root, Path(sys.prefix), Path(sys.base_prefix), data_folder())
+    for place in places:
+        for folder in (*reversed(place.resolve().parents), place.resolve()):
+            if not folder.stat().st_mode & stat.S_IXOTH:
+                remedy = (
+                    "Learners' accounts must get through: install Python and gearcalc, and let FOLDER lie, where all "
+                    "may read, as under /opt and /srv."
+                )
+                raise NotPossibleError(f"the way to {place} is closed to others here", where=str(folder), remedy=remedy)
+    start = ["sh", "-c", 'cd "$1" && exec "$0" -P -c "$2"', sys.executable, str(root), _WHAT_IT_RUNS]
+    tried = subprocess.run([*as_learner(new_account(root)), *start], capture_output=True, text=True, check=False)
+    if tried.returncode:
+        last = (tried.stderr.strip().splitlines() or ["it does not say why"])[-1]
+        remedy = "Install it where all may read, as under /opt."
+        raise NotPossibleError(f"in a learner's account this Python does not run the lessons ({last})", remedy=remedy)

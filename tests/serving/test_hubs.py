@@ -1,0 +1,334 @@
+"""A school's own server, with real sign-ins: each sees only their own, and what a learner runs reaches nobody else."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import socket
+import stat
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.files import notebooks_folder
+from gearcalc.serving import hubs
+from gearcalc.serving.learner_accounts import account_of, new_account
+from tests.how_much import THOROUGH
+from tests.serving.hub_in_tests import PASSWORD, RunningHub, proxy_folder, running_hub
+from tests.serving.learner import Learner
+
+NAMES = ("7 Ada", "Bo")
+IS_ROOT = os.geteuid() == 0
+superuser_only = pytest.mark.skipif(not IS_ROOT, reason="the superuser alone can give learners accounts of their own")
+pytestmark = pytest.mark.timeout(300)
+
+EVERYTHING_OF_OTHERS = """
+import os
+def reached(way):
+    try:
+        return bool(os.listdir(way) if os.path.isdir(way) else open(way, "rb").read())
+    except OSError:
+        return False
+ways = {ways!r}
+seen = [way for way in ways if reached(way)]
+for way in ways:
+    try:
+        with open(way + ".mine" if not os.path.isdir(way) else way + "/mine", "w") as file:
+            seen.append("wrote " + file.name)
+    except OSError:
+        pass
+for process in filter(str.isdigit, os.listdir("/proc")):
+    try:
+        if os.stat("/proc/" + process).st_uid != os.getuid():
+            seen += ["/proc/" + process] if open("/proc/" + process + "/environ").read() else []
+    except OSError:
+        pass
+print("seen:", seen)
+"""
+
+
+@pytest.fixture(scope="module")
+def scratch() -> Iterator[Path]:
+    """A folder that learners' accounts may pass; pytest's own is closed to them."""
+    folder = Path(tempfile.mkdtemp(prefix="hub", dir="/tmp"))
+    folder.chmod(0o711)
+    yield folder
+    shutil.rmtree(folder)
+
+
+@pytest.fixture(scope="module")
+def proxy(scratch: Path) -> Path:
+    """Where JupyterHub's proxy is."""
+    found = proxy_folder(scratch)
+    if found is None:
+        pytest.skip("npm is missing: install it to run the tests of the hub")
+    return found
+
+
+@pytest.fixture(scope="module")
+def hub(scratch: Path, proxy: Path, checkout: Path) -> Iterator[RunningHub]:
+    """A hub, with an account for each learner where that can be."""
+    with running_hub(scratch, proxy, checkout, *([] if IS_ROOT else ["--one-account"])) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def ada_and_bo(hub: RunningHub) -> tuple[Learner, Learner]:
+    """Two learners, whose servers run."""
+    ada, bo = (Learner(hub.address, name, PASSWORD) for name in NAMES)
+    with ThreadPoolExecutor() as both:
+        list(both.map(Learner.start, (ada, bo)))
+    return ada, bo
+
+
+class TestWhatIsRefused:
+    """Before anything is started: each with what to do."""
+
+    @pytest.fixture
+    def all_there(self, monkeypatch):
+        monkeypatch.setattr(hubs.shutil, "which", lambda program: f"/usr/bin/{program}")
+
+    def test_a_part_that_is_missing_is_named_with_how_to_get_it(self, ask, tmp_path, monkeypatch):
+        monkeypatch.setattr(hubs.shutil, "which", lambda program: None)
+        code, _, said = ask("hub", tmp_path / "class")
+        assert code == 2
+        assert "configurable-http-proxy" in said
+        assert "npm install -g configurable-http-proxy@5.3.0" in said
+        monkeypatch.setattr(hubs.importlib.util, "find_spec", lambda name: None)
+        assert 'pip install "gearcalc[hub]"' in ask("hub", tmp_path / "class")[2]
+        assert not (tmp_path / "class").exists()
+
+    def test_without_the_superuser_it_says_what_learners_could_do(self, ask, tmp_path, monkeypatch, all_there):
+        monkeypatch.setattr(hubs, "each_has_an_account", lambda: False)
+        code, _, said = ask("hub", tmp_path / "class")
+        assert code == 2
+        assert "sudo" in said
+        assert "read, change and delete what the others keep" in said
+        monkeypatch.setattr(hubs, "each_has_an_account", lambda: True)
+        assert "never run as the superuser" in ask("hub", tmp_path / "class", "--one-account")[2]
+        assert not (tmp_path / "class").exists()
+
+    @superuser_only
+    def test_a_folder_that_learners_cannot_get_to(self, ask, tmp_path, all_there):
+        closed = tmp_path / "closed"
+        closed.mkdir(mode=0o700)
+        code, _, said = ask("hub", closed / "class", "--port", "23456")
+        assert code == 2
+        assert "closed to others" in said
+
+    def test_a_port_that_is_taken(self, ask, tmp_path, monkeypatch, all_there):
+        with socket.socket() as other:
+            other.bind(("127.0.0.1", 0))
+            other.listen()
+            port = min(other.getsockname()[1], 65_000)
+            account = [] if IS_ROOT else ["--one-account"]
+            assert f"port {port} can't be had" in ask("hub", tmp_path / "class", "--port", port, *account)[2]
+
+    def test_a_password_that_others_can_read_or_guess(self, tmp_path):
+        secret = tmp_path / "password"
+        for text, mode, why in [
+            (PASSWORD, 0o644, "others can read"),
+            ("brass", 0o600, "too short"),
+            ("", 0o600, "empty"),
+        ]:
+            secret.write_text(text)
+            secret.chmod(mode)
+            with pytest.raises(NotPossibleError, match=why) as refused:
+                hubs.class_password(str(secret))
+            assert not text or text not in str(refused.value)
+        with pytest.raises(NotPossibleError, match="No such file"):
+            hubs.class_password(str(tmp_path / "nowhere"))
+        secret.write_text(f"{PASSWORD}\nand what else there is")
+        assert hubs.class_password(str(secret)) == PASSWORD
+
+    @superuser_only
+    def test_a_folder_that_is_no_learners(self, tmp_path):
+        first, second = account_of(tmp_path / "ada"), account_of(tmp_path / "bo")
+        assert (first, second, new_account(tmp_path)) == (70_000, 70_001, 70_002)
+        assert account_of(tmp_path / "ada") == first
+        (tmp_path / "mine").mkdir()
+        (tmp_path / "link").symlink_to(tmp_path / "ada")
+        for name in ("mine", "link"):
+            with pytest.raises(NotPossibleError, match="no learner's account"):
+                account_of(tmp_path / name)
+
+
+class TestWhoComesIn:
+    @pytest.mark.parametrize(
+        ("name", "password"),
+        [("Ada", "brass-and-cast-lead"), ("Ada", ""), ("../Ada", PASSWORD), (".hub", PASSWORD), ("%2e%2e", PASSWORD)],
+    )
+    def test_a_wrong_password_or_no_name_gets_nothing(self, hub, name, password):
+        before = sorted(each.name for each in hub.folder.iterdir())
+        nobody = Learner(hub.address, name, password)
+        assert not nobody.is_in
+        assert nobody.answer.status_code == 403
+        assert "/hub/login" in nobody.session.get(f"{hub.address}/hub/spawn", timeout=60).url
+        assert sorted(each.name for each in hub.folder.iterdir()) == before
+
+    def test_the_password_stands_nowhere(self, hub, ada_and_bo):
+        assert PASSWORD not in hub.log.read_text(errors="replace")
+        told = [name for way in Path("/proc").glob("[0-9]*") for name in ("cmdline", "environ") if _has(way / name)]
+        assert told == []
+        in_own_folder = [each for each in (hub.folder / ".hub").iterdir() if PASSWORD.encode() in each.read_bytes()]
+        assert in_own_folder == []
+
+
+def _has(way: Path) -> bool:
+    try:
+        return PASSWORD.encode() in way.read_bytes()
+    except OSError:
+        return False
+
+
+class TestEachHasTheirOwn:
+    def test_lessons_and_a_kernel(self, hub, ada_and_bo):
+        for learner, place in zip(ada_and_bo, ("7 ada", "bo"), strict=True):
+            there = {each["name"] for each in learner.ask("api/contents").json()["content"]}
+            assert there >= {path.name for path in notebooks_folder().glob("*.ipynb")}
+            said = learner.run(
+                learner.kernel(), "import os, gearcalc as gc\nprint(os.getcwd(), gc.demo_lathe('inch').units)"
+            )
+            assert said == f"{hub.folder / place} inch\n"
+
+    def test_nobody_opens_the_server_of_another(self, ada_and_bo):
+        ada, bo = ada_and_bo
+        assert ada.ask("api/contents").status_code == 200
+        for way in ("api/contents", "api/kernels", "files/00_start_here.ipynb"):
+            refused = bo.ask(way, whose="7 ada")
+            assert refused.status_code == 403
+            assert "start_here" not in refused.text
+        assert bo.ask("api/terminals", "POST").status_code in (403, 404, 503)
+
+    @superuser_only
+    def test_what_a_learner_runs_reaches_nobody_else(self, hub, ada_and_bo):
+        ada, bo = ada_and_bo
+        home = hub.folder / "7 ada"
+        assert ada.run(ada.kernel(), "open('secret.txt', 'w').write('ada')") == "3"
+        assert (home / "secret.txt").read_text() == "ada"
+        own = hub.folder / ".hub"
+        ways = [hub.folder, home, home / "secret.txt", own, own / "jupyterhub.sqlite", own / "jupyterhub_cookie_secret"]
+        ways += [hub.folder.parent / "password", Path(_desk_of(home)), Path("/etc/shadow")]
+        assert all(way.exists() for way in ways)
+        seen = bo.run(bo.kernel(), EVERYTHING_OF_OTHERS.format(ways=list(map(str, ways))))
+        assert seen == "seen: []\n"
+        assert (home.stat().st_uid, stat.S_IMODE(home.stat().st_mode)) == (70_000 + _place_of(hub, home), 0o700)
+
+    @superuser_only
+    def test_a_learner_wins_no_rights_back(self, ada_and_bo):
+        ada, _ = ada_and_bo
+        code = (
+            "import os\ntry:\n    os.setuid(0)\nexcept OSError as problem:\n    print(problem.strerror, os.getgroups())"
+        )
+        assert ada.run(ada.kernel(), code) == "Operation not permitted []\n"
+        status = ada.run(
+            ada.kernel(), "print([line.split()[1] for line in open('/proc/self/status') if 'NoNewPrivs' in line])"
+        )
+        assert status == "['1']\n"
+
+
+def _place_of(hub: RunningHub, home: Path) -> int:
+    accounts = sorted(each.stat().st_uid for each in hub.folder.iterdir() if each.name != ".hub")
+    return accounts.index(home.stat().st_uid)
+
+
+def _desk_of(home: Path) -> Path:
+    return next(each for each in Path("/tmp").glob("gearcalc-*") if each.stat().st_uid == home.stat().st_uid)
+
+
+class TestWhatALearnerTakes:
+    def test_too_much_memory_costs_the_cell_alone(self, ada_and_bo):
+        ada, bo = ada_and_bo
+        mine, other, of_bo = ada.kernel(), ada.kernel(), bo.kernel()
+        assert "MemoryError" in ada.run(mine, "much = bytearray(2 * 10**9)")
+        for learner, kernel in ((ada, mine), (ada, other), (bo, of_bo)):
+            assert learner.run(kernel, "6 * 7") == "42"
+
+
+class TestTheWork:
+    def test_answers_lie_where_marks_reads_them(self, hub, ada_and_bo, ask):
+        for number, learner in enumerate(ada_and_bo, 7):
+            keep = f"book.keep_class_number({number}); book.keep_name({learner.name!r})"
+            answered = f"book.keep_answer('lead-of-a-leadscrew', Go({number}, answer='1/8 in', tries=1))"
+            book = "from gearcalc.learning.answer_book import Go, answer_book\nbook = answer_book()"
+            assert learner.run(learner.kernel(), f"{book}; {keep}; {answered}; print(book.trouble)") == "None\n"
+        code, said, _ = ask("marks", hub.folder, "--json")
+        marks = json.loads(said)
+        assert [(each["class_number"], each["name"]) for each in marks["learners"]] == [(7, "7 Ada"), (8, "Bo")]
+        assert code == 0
+
+    def test_lessons_are_brought_up_to_date_at_sign_in_and_nothing_typed_is_lost(self, hub, ada_and_bo):
+        bo = ada_and_bo[1]
+        older = """
+import json, hashlib
+from pathlib import Path
+from gearcalc.learning import shipped
+def written(name, text):
+    page = json.loads(Path(name).read_text())
+    page["cells"][0]["source"] = text
+    Path(name).write_text(json.dumps(page))
+    return shipped.fingerprint(Path(name).read_bytes())
+known = dict(shipped.remembered(Path(".")))
+for name in ("01_one_turn.ipynb", "02_two_pairs.ipynb"):
+    known[name] = (written(name, "of an older edition"),)
+written("02_two_pairs.ipynb", "typed by Bo")
+shipped.remember(Path("."), known)
+"""
+        assert bo.run(bo.kernel(), older) == ""
+        bo.stop()
+        bo.start()
+        first = {each["name"] for each in bo.ask("api/contents").json()["content"]}
+        yours = next(name for name in first if name.startswith("02_two_pairs (yours"))
+        assert not any(name.startswith("01_one_turn (yours") for name in first)
+        text = "print('older edition' in open('01_one_turn.ipynb').read(), 'typed by Bo' in open({!r}).read())"
+        assert bo.run(bo.kernel(), text.format(yours)) == "False True\n"
+
+
+@pytest.mark.skipif(not THOROUGH, reason="ten at once are asked for under --thorough")
+class TestAClass:
+    def test_ten_at_once(self, hub):
+        ten = [Learner(hub.address, f"{number} of ten", PASSWORD) for number in range(1, 11)]
+        with ThreadPoolExecutor(10) as all_of_them:
+            took = list(all_of_them.map(Learner.start, ten))
+            said = list(all_of_them.map(lambda one: one.run(one.kernel(), "import os; print(os.getcwd())"), ten))
+        assert said == [f"{hub.folder / one.name}\n" for one in ten]
+        print(f"ten servers after {max(took):.0f} s, the first after {min(took):.0f}")
+        for one in ten:
+            one.stop()
+
+
+class TestWhenItEnds:
+    def test_nothing_is_left_running(self, hub, ada_and_bo):
+        ada, _ = ada_and_bo
+        code = "import subprocess\nprint(subprocess.Popen(['sleep', '1000'], start_new_session=True).pid)"
+        left = int(ada.run(ada.kernel(), code))
+        assert Path(f"/proc/{left}").exists()
+        hub.stop()
+        accounts = {each.stat().st_uid for each in hub.folder.iterdir() if each.name != ".hub"}
+        if IS_ROOT:
+            assert [way for way in Path("/proc").glob("[0-9]*") if _owner(way) in accounts and _runs(way)] == []
+        ports = [int(hub.address.rpartition(":")[2]) + more for more in (0, 1, 81)]
+        for port in ports:
+            with socket.socket() as probe:
+                assert probe.connect_ex(("127.0.0.1", port)) != 0
+        assert not [desk for desk in Path("/tmp").glob("gearcalc-*") if _owner(desk) in accounts and IS_ROOT]
+
+
+def _runs(process: Path) -> bool:
+    """Whether it does, and does not only wait to be forgotten."""
+    try:
+        return bool((process / "cmdline").read_bytes())
+    except OSError:
+        return False
+
+
+def _owner(way: Path) -> int | None:
+    try:
+        return way.stat().st_uid
+    except OSError:
+        return None
