@@ -12,6 +12,7 @@ import pytest
 
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
+from gearcalc.serving import hubs
 from gearcalc.serving.servers import STAMP
 from gearcalc.serving.sites import Site
 from tests.commands.test_options import parsers
@@ -53,6 +54,7 @@ ASKED = {
     "handout": ["13 --save a.html", "13 --save ."],
     "serve": ["SITE", "SITE --lan --port 18642"],
     "web": ["SITE", "SITE --lessons 01-02 --lathe BARE"],
+    "hub": ["CLASS --sign-in pam", "CLASS --sign-in pam --lan"],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
 }  # fmt: skip
 
@@ -86,6 +88,9 @@ def files(tmp_path, monkeypatch):
     monkeypatch.setattr("gearcalc.teaching.handouts.run_lessons", lambda lessons, *_: map(as_committed, lessons))
     monkeypatch.setattr("gearcalc.serving.servers.SiteServer.serve_forever", lambda server: None)
     monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.1.20",))
+    monkeypatch.setattr("gearcalc.commands.hub_commands.addresses", lambda: ("192.168.1.20",))
+    monkeypatch.setattr(hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {}))
+    monkeypatch.setattr(hubs.Hub, "start", lambda hub, password: None)
     (tmp_path / "SITE").mkdir()
     (tmp_path / "SITE" / STAMP).write_text("{}")
     monkeypatch.setattr("gearcalc.serving.sites.build_site", lambda folder, **_: Site(Path(folder), (), 47.1))
