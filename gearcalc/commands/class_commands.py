@@ -13,7 +13,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.files import in_its_words, save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
-from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown
+from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown, to_file
 from gearcalc.learning.answer_files import read_class_number
 from gearcalc.teaching.class_lists import class_list
 
@@ -71,8 +71,10 @@ def add_class_commands(command: AddCommand) -> None:
     sheet.add_argument("--two-sided", action="store_true", help=two_sided)
     _add_own(sheet)
     add_shared(sheet, "paper")
-    sheet.add_argument("--save", metavar="FILE", help="write the sets, to a file that ends in .pdf")
-    sheet.add_argument("--key", metavar="FILE", help="write the key and, from a page of its own, the worked solutions")
+    is_saved = to_file("sets and key are", ".pdf")
+    sheet.add_argument("--save", type=is_saved, metavar="FILE", help="write the sets, to a file that ends in .pdf")
+    about = "write the key and, from a page of its own, the worked solutions"
+    sheet.add_argument("--key", type=is_saved, metavar="FILE", help=about)
     by = "its order: learner by learner (learner), or problem by problem, as one marks a pile (problem)"
     sheet.add_argument("--key-by", choices=("learner", "problem"), default="learner", help=by)
 
@@ -110,7 +112,8 @@ def add_class_commands(command: AddCommand) -> None:
     marks.add_argument("folder", metavar="FOLDER", help=more)
     marks.add_argument("--class", dest="learners", metavar="CLASS", help=CLASS_HELP)
     _add_own(marks)
-    marks.add_argument("--save", metavar="FILE", help="write a table that ends in .csv, or a page in .html")
+    is_saved = to_file("marks are", ".csv", ".html")
+    marks.add_argument("--save", type=is_saved, metavar="FILE", help="write a table, to .csv, or a page, to .html")
 
 
 def _exercises(options: argparse.Namespace) -> int:
@@ -137,7 +140,7 @@ def _worksheet(options: argparse.Namespace) -> int:
     from gearcalc.teaching.worksheets import worksheet
 
     _read_own(options)
-    _two_pdfs(options.save, options.key)
+    _two_files(options.save, options.key)
     learners = class_list(options.learners)
     sheet = worksheet(
         options.exercises,
@@ -160,12 +163,9 @@ def _worksheet(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _two_pdfs(*paths: str | None) -> None:
-    """See that sets and key can be saved so, before the work."""
+def _two_files(*paths: str | None) -> None:
+    """See before the work that sets and key are not to be one file."""
     named = [Path(path) for path in paths if path is not None]
-    for path in named:
-        if path.suffix.lower() != ".pdf":
-            raise ValueOutOfRangeError("sets and key are saved as files ending .pdf", value=str(path))
     if len({path.resolve() for path in named}) < len(named):
         raise ValueOutOfRangeError("the key can't be in the file of the sets", value=str(named[0]))
 

@@ -25,6 +25,7 @@ from gearcalc.commands.options import (
     length,
     mounted_train,
     named_train,
+    to_file,
 )
 from gearcalc.fits.fitting import Fit
 from gearcalc.fits.gaps import idle_name
@@ -79,7 +80,8 @@ def add_lathe_commands(command: AddCommand) -> None:
     add_lever_and_idlers(bracket)
     bracket.add_argument("--hand", choices=("right", "left"), help="that must come out, on a lathe without a reverse")
     bracket.add_argument("--keep-order", action="store_true", help="only in the order given")
-    bracket.add_argument("--save", metavar="FILE", help="draw it to scale in a file that ends in .svg")
+    is_saved = to_file("a drawing is", ".svg")
+    bracket.add_argument("--save", type=is_saved, metavar="FILE", help="draw it to scale in a file that ends in .svg")
     add_shared(bracket, "avoid", "mounted")
 
 

@@ -14,7 +14,7 @@ from typing import Any, TypeVar, get_args
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_teeth
+from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_path, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import data_folder
@@ -61,6 +61,24 @@ def argument(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
             return read(text)
         except GearcalcError as problem:
             raise argparse.ArgumentTypeError(str(problem).removesuffix(".")) from None
+
+    return reading
+
+
+def to_file(what: str, *endings: str) -> Callable[[str], str]:
+    """What reads the name of a file to be written, so that a wrong ending is said before the work, not after it.
+
+    >>> to_file("a table is", ".csv")("rows.CSV")
+    'rows.CSV'
+
+    `what`: with its verb, for the message; `endings`: one or more, in lower case.
+    """
+
+    @argument
+    def reading(text: str) -> str:
+        if as_path(text).suffix.lower() not in endings:
+            raise ValueOutOfRangeError(f"{what} saved as a file ending {writing.listed(endings, 'or')}", value=text)
+        return text
 
     return reading
 

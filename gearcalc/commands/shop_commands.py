@@ -36,6 +36,7 @@ from gearcalc.commands.options import (
     mounted_train,
     mounted_with_its_lever,
     read_lathe,
+    to_file,
 )
 from gearcalc.cutting.feed_charts import feed_rows
 from gearcalc.finding.search import warnings_by_name
@@ -50,6 +51,7 @@ from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
 
 _COARSEST_PERCENT = 50  # what feed_rows() takes at most
+_A_SHEET = to_file("a sheet is", ".html", ".pdf", ".txt")
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
@@ -70,7 +72,10 @@ def add_shop_commands(command: AddCommand) -> None:
         help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC",
     )
     add_shared(chart, "avoid", "meshes", "within_ppm", "units", "paper", within_ppm=GOOD_ENOUGH)
-    chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
+    is_saved = to_file("a chart is", ".pdf", ".svg", ".csv")
+    chart.add_argument(
+        "--save", type=is_saved, metavar="FILE", help="write a plate, to .pdf or .svg, or a table, to .csv"
+    )
 
     about = "the order of a day's jobs that moves the fewest gears"
     plan = command(
@@ -95,7 +100,7 @@ def add_shop_commands(command: AddCommand) -> None:
     add_in_words(card, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
     add_setup_options(card)
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
-    card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
+    card.add_argument("--save", type=_A_SHEET, metavar="FILE", help=_SAVE_AS)
 
     dial = command("dial", _dial, "when the half-nuts may close", example='dial inch "11 1/2 tpi"')
     add_in_words(dial, "wanted", "THREAD", "what is wanted, like M8 or 16 tpi")
@@ -140,7 +145,7 @@ def add_shop_commands(command: AddCommand) -> None:
         example="faults noisy",
     )
     add_in_words(faults, "symptom", "SYMPTOM", "noisy, wrong lead, will not start ...", "*")
-    faults.add_argument("--save", metavar="FILE", help=_SAVE_AS)
+    faults.add_argument("--save", type=_A_SHEET, metavar="FILE", help=_SAVE_AS)
     add_shared(faults, "paper")
 
 
@@ -171,12 +176,6 @@ def _charted(lathe: Lathe, options: argparse.Namespace) -> tuple[Sequence[ChartR
     """The rows of a chart, the file in which they were saved, None for none, and how."""
     threads, within = options.threads, options.within_ppm
     ending = "" if options.save is None else Path(options.save).suffix.lower()
-    if options.save is not None and ending not in (".csv", ".pdf", ".svg"):  # said before the work, not after it
-        raise ValueOutOfRangeError(
-            "a chart is saved as a file ending .pdf, .svg or .csv",
-            value=options.save,
-            remedy="The first two are a plate for the wall, the last a table.",
-        )
     if ending in (".pdf", ".svg"):
         from gearcalc.papers.wall_plates import wall_plate
 

@@ -87,7 +87,7 @@ class TestWorksheet:
         "asked, said",
         [
             ("01", "--class"),
-            ("01 --class 1-3 --save set.docx", "sets and key are saved as files ending .pdf"),
+            ("01 --class 1-3 --save set.docx", "sets and key are saved as a file ending .pdf"),
             ("01 --class 1-3 --save a.pdf --key ./a.pdf", "the key can't be in the file of the sets"),
             ("01 --class 1-3 --save no/a.pdf", "the answer can't be saved here"),
             ("01 --class 1-3 --save a.pdf --key no/k.pdf", "the answer can't be saved here"),
@@ -150,8 +150,9 @@ class TestWhereItIsSaved:
         name = asked.split()[0]
         place = {"card": "shop", "chart": "shop", "faults": "shop", "bracket": "lathe"}.get(name, "class")
         monkeypatch.setattr(f"gearcalc.commands.{place}_commands._{name}", worked)
-        (folder / "there.pdf").mkdir(exist_ok=True)
-        for path in ("no/a.pdf", "there.pdf"):
+        ending = {"bracket": "svg", "marks": "html"}.get(name, "pdf")
+        (folder / f"there.{ending}").mkdir(exist_ok=True)
+        for path in (f"no/a.{ending}", f"there.{ending}"):
             code, out, err = ask(*asked.format(path).split())
             assert (code, out) == (2, ""), path
             assert "can't be saved here" in err

@@ -713,3 +713,21 @@ class TestFromAShell:
                     out, err = process.communicate(timeout=5)
                     break
         assert (process.returncode, out, err) == (130, b"", STOPPED)
+
+
+@in_one(
+    ("asked", "endings"),
+    [
+        ("marks gone --save x.txt", ".csv or .html"),
+        ("worksheet no-such --class 1-3 --save x.html", ".pdf"),
+        ("worksheet no-such --class 1-3 --key x.html", ".pdf"),
+        ("chart gone.toml M8 --save x.html", ".pdf, .svg or .csv"),
+        ("card gone.toml M8 --save x.svg", ".html, .pdf or .txt"),
+        ("faults nonsense --save x.csv", ".html, .pdf or .txt"),
+        ("bracket gone.toml 40/80 --save x.pdf", ".svg"),
+    ],
+)
+def test_a_wrong_ending_is_said_before_the_work(ask, asked, endings):
+    code, out, err = ask(*asked.split())
+    assert (code, out) == (2, ""), asked
+    assert f"saved as a file ending {endings}, not 'x." in err, err
