@@ -184,19 +184,19 @@ def as_units(given: object) -> Units:
     return "inch" if as_one_of(given, UNITS, where="units") == "inch" else "mm"
 
 
-def as_path(given: object, *, what: str = "path") -> Path:
+def as_path(given: object) -> Path:
     """The name of a file, as text or as a Path.
 
     >>> as_path("plate.pdf").suffix
     '.pdf'
 
-    `what`: the name of the argument. Raises ValueOutOfRangeError for anything else.
+    Raises ValueOutOfRangeError for anything else.
     """
     try:
         return Path(given)  # type: ignore[arg-type]
     except TypeError:
         raise ValueOutOfRangeError(
-            f"{what} must name a file", value=shown(given), remedy="Write it like 'plate.pdf'."
+            "path must name a file", value=shown(given), remedy="Write it like 'plate.pdf'."
         ) from None
 
 

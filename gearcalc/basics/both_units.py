@@ -43,15 +43,13 @@ def travel(mm: Exact, first: Units = "mm", places: int = 4) -> markup.Written:
     return in_mm if first == "mm" else writing.said_twice(writing.length(mm / INCH_MM, "in", places + 1), in_mm)
 
 
-def in_own_unit(mm: Exact, first: Units = "mm", places: int = 4) -> markup.Written:
+def in_own_unit(mm: Exact, first: Units = "mm") -> markup.Written:
     """A length in the unit that is read first, alone.
 
     >>> print(in_own_unit(Fraction(127, 2)), "|", in_own_unit(Fraction(127, 2), "inch"))
     63.5 mm | 2.5 in
-
-    `places`: of the inches, where they do not end within 6.
     """
-    return writing.length(mm) if first == "mm" else writing.length(mm / INCH_MM, "in", places)
+    return writing.length(mm) if first == "mm" else writing.length(mm / INCH_MM, "in")
 
 
 def off(um: float, first: Units = "mm", beside: float | None = None) -> markup.Written:

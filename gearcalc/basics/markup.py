@@ -116,18 +116,6 @@ def plain(words: str) -> Written:
     return Written(words, latex, in_html(words))
 
 
-def join(parts: Iterable[Written], between: str = ", ") -> Written:
-    """Several written things in a row.
-
-    >>> print(join([plain("1"), plain("2")]))
-    1, 2
-    """
-    joined: Written | None = None
-    for part in parts:
-        joined = part if joined is None else joined + between + part
-    return joined if joined is not None else plain("")
-
-
 def held_together(page: str) -> str:
     """HTML in which a line ends within no number with its unit, and within no train.
 

@@ -227,15 +227,6 @@ def micrometres(um: float, beside: float | None = None) -> Written:
     return with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
 
 
-def um(size: float, beside: float | None = None) -> str:
-    """How large a small length is, in µm, as micrometres() writes it with its sign.
-
-    >>> um(-12.4984), um(0.32), um(1e-9)
-    ('12.5 µm', '0.32 µm', 'less than 0.001 µm')
-    """
-    return micrometres(abs(size), None if beside is None else abs(beside)).text.lstrip("+")
-
-
 def distance(mm: float, beside: float | None = None) -> str:
     """A distance between parts, as finely as a feeler or a caliper tells: below a millimetre ever finer.
 

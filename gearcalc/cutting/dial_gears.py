@@ -100,13 +100,13 @@ class DialGearChoice:
         """Leadscrew threads from one line that serves to the next."""
         return None if self.step is None else Fraction(self.step * self.teeth, self.lines)
 
-    def threads_at(self, line: int, rounds: int = 0) -> Fraction:
-        """Leadscrew threads that have gone by when this line stands at the mark, so many turns of the dial later.
+    def threads_at(self, line: int) -> Fraction:
+        """Leadscrew threads that have gone by when this line stands at the mark, counted on over a turn of the dial.
 
-        >>> weigh_gears([DialGear(16, 8)], Fraction(1), Fraction(3))[0].threads_at(3, rounds=1)
+        >>> weigh_gears([DialGear(16, 8)], Fraction(1), Fraction(3))[0].threads_at(11)
         Fraction(20, 1)
         """
-        return Fraction((line - 1) * self.teeth, self.lines) + rounds * self.teeth
+        return Fraction((line - 1) * self.teeth, self.lines)
 
     @property
     def in_words(self) -> str:

@@ -101,7 +101,7 @@ class Finish:
         return (
             f"feed {both_units.travel(self.feed_mm, self.units)}, "
             f"nose radius {both_units.travel(self.nose_radius_mm, self.units)}: "
-            f"Rt {self._rough(self.rt_um) if self.units == 'inch' else writing.um(self.rt_um)}, "
+            f"Rt {self._rough(self.rt_um) if self.units == 'inch' else both_units.off_size(self.rt_um)}, "
             f"Ra {self._rough(self.ra_um)}"
         )
 
@@ -112,11 +112,11 @@ class Finish:
 
     def one_way(self, um: float) -> str:
         """Say how rough, in micrometres, or in millionths of an inch where those are read first."""
-        return writing.um(um) if self.units == "mm" else _microinch(um)
+        return both_units.off_size(um) if self.units == "mm" else _microinch(um)
 
     def _rough(self, um: float) -> str:
         """How rough, both ways: in micrometres, and in millionths of an inch."""
-        return str(both_units.both(markup.plain(writing.um(um)), markup.plain(_microinch(um)), self.units))
+        return str(both_units.both(markup.plain(both_units.off_size(um)), markup.plain(_microinch(um)), self.units))
 
     def _repr_html_(self) -> str:
         rows = (
@@ -185,7 +185,7 @@ def feed_for_finish(
     fine = bisect_left(range(1, widest + 1), True, key=rough)  # so many feeds, of 1 µm, 2 µm ..., are not too rough
     if fine == 0:
         raise NotPossibleError(
-            f"no feed of a micrometre or more leaves {name} {writing.um(float(most))} with a nose of "
+            f"no feed of a micrometre or more leaves {name} {both_units.off_size(float(most))} with a nose of "
             f"{writing.length(nose)}",
             remedy="That is not turned but ground or lapped, or wants a larger nose.",
         )

@@ -141,9 +141,9 @@ def _triangle(angle: float) -> Iterator[Svg]:
     yield text_line("flank of the screw", screw[0][0] + 8, screw[0][1] + 2, anchor="start", size=style.SMALL_PX)
 
 
-def _arc(x: float, y: float, lean: float, radius: float = 34.0) -> Svg:
+def _arc(x: float, y: float, lean: float) -> Svg:
     """From straight up to the flank, about their corner."""
-    long = (1 + lean**2) ** 0.5
+    radius, long = 34.0, (1 + lean**2) ** 0.5
     return Svg(
         f"M{x:.2f} {y - radius:.2f}A{radius} {radius} 0 0 0 {x - radius * lean / long:.2f} {y - radius / long:.2f}"
     )

@@ -305,10 +305,8 @@ def place_train(
     return tuple(placed)
 
 
-def row_mm(train: Train, module_mm: float = 1.0, size_of: Callable[[int], Teeth] | None = None) -> tuple[float, ...]:
+def row_mm(train: Train, size_of: Callable[[int], Teeth] = lambda _: _OF_MODULE_1) -> tuple[float, ...]:
     """Where the shafts stand when the train is unfolded into one straight row, the first at 0.
-
-    `module_mm`: of all gears, where `size_of` doesn't give each its own.
 
     >>> row_mm(Train((40,), (80,), ((50,),)))
     (0.0, 45.0, 110.0)
@@ -316,8 +314,7 @@ def row_mm(train: Train, module_mm: float = 1.0, size_of: Callable[[int], Teeth]
     row = [0.0]
     for chain in train.chain():
         for teeth, mate in pairwise(chain):
-            module = module_mm if size_of is None else size_of(teeth).module_mm
-            row.append(row[-1] + module * (teeth + mate) / 2)
+            row.append(row[-1] + size_of(teeth).module_mm * (teeth + mate) / 2)
     return tuple(row)
 
 

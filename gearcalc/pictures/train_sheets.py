@@ -204,14 +204,12 @@ class Sheet:
         gears: tuple[PlacedGear, ...],
         module_mm: float,
         size_px: tuple[int, int],
-        in_view_mm: Sequence[Point] = (),
         *,
         with_edge_view: bool = True,
     ) -> Sheet:
-        """Fit the gears, and points that must be in view, into the front view; the unfolded row into the edge view."""
+        """Fit the gears into the front view; the unfolded row into the edge view."""
         planes = 1 + max(gear.plane for gear in gears) if with_edge_view else 0
         reach = [(*gear.centre_mm, gear.outside_mm) for gear in gears]
-        reach += [(x, y, 0.0) for x, y in in_view_mm]
         return cls.fitted(train, gears, module_mm, size_px, *view_boxes(size_px, planes), reach, _MARGIN_PX)
 
     @classmethod

@@ -65,14 +65,6 @@ class TestWritten:
         assert (str(shown), shown._repr_latex_(), shown._repr_html_()) == ("1/3", f"${shown.latex}$", shown.html)
 
 
-class TestJoin:
-    def test_puts_the_word_between(self):
-        assert markup.join([markup.plain("a"), markup.plain("b")], " < ").html == "a &lt; b"
-
-    def test_of_nothing(self):
-        assert markup.join([]).text == ""
-
-
 class TestHtmlTable:
     def test_escapes_caption_names_values_and_note(self):
         table = markup.html_table(NASTY, [(NASTY, NASTY)], note=NASTY)

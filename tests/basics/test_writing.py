@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics import writing
+from gearcalc.basics.both_units import off_size
 from gearcalc.basics.exact import PiMultiple, RelativeError
 from tests.how_much import in_one
 
@@ -145,7 +146,7 @@ class TestError:
         assert shown.html == f"−{thin}\u202fppm"
         assert shown.latex == rf"-{latex}\,\mathrm{{ppm}}"
         assert writing.ppm(size) == writing.ppm(size, 4) == f"{thin} ppm"
-        assert writing.um(size).removesuffix(" µm") == writing.ppm(size).removesuffix(" ppm")
+        assert off_size(size).removesuffix(" µm") == writing.ppm(size).removesuffix(" ppm")
 
     def test_no_figure_behind_the_point_is_set_apart(self):
         assert writing.ppm(Fraction(1, 3), 8) == "0.33333333 ppm"
@@ -163,7 +164,7 @@ class TestError:
 class TestSmallLengthsAndErrors:
     """Each is written with as many figures as say something, and what is there is never called nothing."""
 
-    WAYS = (writing.ppm, writing.um, writing.distance)
+    WAYS = (writing.ppm, off_size, writing.distance)
 
     @pytest.mark.parametrize("way", WAYS)
     @given(size=st.floats(1e-8, 1e6))
@@ -182,7 +183,7 @@ class TestSmallLengthsAndErrors:
             0.00051, min(0.0051, size), 0.051 * size
         )
 
-    @pytest.mark.parametrize("way", [writing.ppm, writing.um])
+    @pytest.mark.parametrize("way", [writing.ppm, off_size])
     @given(size=st.floats(1e-6, 1e6))
     def test_either_way_it_is_as_large(self, way, size):
         assert way(size) == way(-size)

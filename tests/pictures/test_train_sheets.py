@@ -21,7 +21,8 @@ class TestSheet:
         train = Train((40,), (80,))
         gears = place_train(train, ((0, 0), (60, 0)), (0,))
         alone = Sheet.lay_out(train, gears, 1.0, (800, 480))
-        with_corner = Sheet.lay_out(train, gears, 1.0, (800, 480), [(300, -200)])
+        reach = [*((*gear.centre_mm, gear.outside_mm) for gear in gears), (300, -200, 0)]
+        with_corner = Sheet.fitted(train, gears, 1.0, (800, 480), alone.front, alone.edge, reach, 30)
         assert with_corner.scale < alone.scale
         x, y = with_corner.at_px((300, -200))
         left, top, right, bottom = with_corner.front

@@ -7,8 +7,9 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
+from gearcalc.basics.both_units import off_size
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.writing import decimal, error, grouped, listed, micrometres, signed, um
+from gearcalc.basics.writing import decimal, error, grouped, listed, micrometres, signed
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -242,9 +243,9 @@ def good_enough_or_not(draw: Draw) -> Task:
         return lambda read: number[kind] in read - good
 
     def felt(kind: int, verdict: Verdict) -> str:
-        feels, most = verdict.pitch_diameter_um or 0, (verdict.tolerance_um or 0) / 2
         over = f"{abs(ppm)} ppm over {nuts[kind][2]} mm, times 1.732"
-        return f"Job {number[kind]}, {cells[kind][0]}: {over}, is {um(feels)}. Half of the tolerance is {um(most)}."
+        feels, most = off_size(verdict.pitch_diameter_um or 0), off_size((verdict.tolerance_um or 0) / 2)
+        return f"Job {number[kind]}, {cells[kind][0]}: {over}, is {feels}. Half of the tolerance is {most}."
 
     return Task(
         question=f"""A train with an error of **{grouped(signed(ppm))} ppm** is on the lathe, and four jobs wait. On a
