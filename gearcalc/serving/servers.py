@@ -43,15 +43,16 @@ _PIECE = 65_536
 _MOST_LINES, _MOST_LINES_EACH = 1_000, 256
 _MOST_PROBLEMS = 30
 
-_OF_SITE = (
-    "default-src 'self'; script-src 'self' 'wasm-unsafe-eval' 'unsafe-eval' blob:{scripts}; worker-src 'self' blob:; "
+_OF_PAGE = (
+    "default-src 'self'; script-src 'self' 'unsafe-eval' blob:{scripts}; worker-src 'self' blob:; "
     "style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; font-src 'self' data:; "
-    "connect-src 'self' data: blob:; frame-src 'self' blob:; object-src 'none'; base-uri 'self'; form-action 'self'; "
+    "connect-src 'self' data: blob:; frame-src 'self' blob:; object-src 'none'; base-uri 'self'; form-action 'none'; "
     "frame-ancestors 'self'"
 )
-"""Pyodide is WebAssembly; JupyterLab's settings are checked by code made from a schema; a widget's code is a blob."""
+"""No other host. JupyterLab checks its settings by code made from a schema; the code of a widget comes as a blob."""
+_OF_WORKER = "default-src 'none'; script-src 'self' 'unsafe-eval'; connect-src 'self'"
+"""A worker's policy comes with its script. It runs Python, which makes code of its own, and fetches what that takes."""
 _OF_OTHERS = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'"
-_RUNS_UNDER_OWN = ("text/html", "text/javascript")  # a worker's policy comes with its script
 _NOTHING = (
     '<!DOCTYPE html><html lang="en"><meta charset="utf-8"><title>{title}</title><p>{title}. '
     '<a href="/">The lessons begin here.</a></p></html>'
@@ -371,10 +372,9 @@ class _RefusedError(Exception):
 
 def _policy(file: SiteFile) -> str:
     """What a page, or a script that runs in a worker, may load and run; anything else may do nothing."""
-    if not file.type.startswith(_RUNS_UNDER_OWN):
-        return _OF_OTHERS
-    scripts = file.scripts if file.type.startswith("text/html") else ()
-    return _OF_SITE.format(scripts="".join(f" {each}" for each in scripts))
+    if file.type.startswith("text/html"):
+        return _OF_PAGE.format(scripts="".join(f" {each}" for each in file.scripts))
+    return _OF_WORKER if file.type.startswith("text/javascript") else _OF_OTHERS
 
 
 def _pieces(file: Any, size: int) -> Iterator[bytes]:
