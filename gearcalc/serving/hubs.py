@@ -19,12 +19,10 @@ from attrs import frozen
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
-from gearcalc.serving.learner_accounts import as_learner, each_has_an_account, new_account
+from gearcalc.serving.learner_accounts import SHUT_AWAY, as_learner, each_has_an_account, new_account
 
 PROXY = "configurable-http-proxy"
 SHARED_PASSWORD = "shared-password"
-SHUT_AWAY = ".hub"
-"""The folder of the hub itself, inside that of the learners."""
 _PROXY_VERSION = "5.3.0"
 _SYSTEM = ("setpriv", "prlimit")
 _THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"

@@ -7,6 +7,7 @@ data/hub/.
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import subprocess
 import sys
@@ -16,9 +17,12 @@ from pathlib import Path
 from typing import Any
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder
+from gearcalc.basics.files import data_folder, save_whole
 
-_NUMBERS = range(70_000, 80_000)  # of no account that a person, a service or a container has
+SHUT_AWAY = ".hub"
+"""The folder of the hub itself, inside that of the learners."""
+_NUMBERS = range(2_001_000_000, 2_147_000_000)  # beyond those of people, services, containers and directories
+_FOR_A_FOLDER = 1000
 _BRINGS_UP_TO_DATE = 'umask 077; "$0" -P -m gearcalc lessons . --no-open; exec "$0" -P -m jupyterhub.singleuser "$@"'
 _ENDS_ALL = """
 import contextlib, os, shutil, sys
@@ -36,25 +40,38 @@ def each_has_an_account() -> bool:
 def as_learner(number: int) -> list[str]:
     """Begin a command that runs in the account of a number: of no group, without rights that it could win back.
 
-    >>> as_learner(70_000)[:2]
-    ['setpriv', '--reuid=70000']
+    >>> as_learner(2_001_000_007)[:2]
+    ['setpriv', '--reuid=2001000007']
     """
     given_up = ["--clear-groups", "--no-new-privs", "--bounding-set=-all", "--inh-caps=-all"]
     return ["setpriv", f"--reuid={number}", f"--regid={number}", *given_up, "--"]
 
 
+def accounts_in(folder: Path) -> range:
+    """Tell which numbers are for the accounts of a folder's learners: drawn once, so that no other folder has the same.
+
+    `folder`: one in which the superuser alone writes. Raises NotPossibleError where what was drawn can't be read.
+    """
+    place = folder / SHUT_AWAY / "accounts-from"
+    if not place.exists():
+        drawn = _NUMBERS[secrets.randbelow(len(_NUMBERS) // _FOR_A_FOLDER) * _FOR_A_FOLDER]
+        save_whole(place, f"{drawn}\n", "the number of the first account")
+    text = place.read_text(encoding="ascii", errors="replace").strip()
+    if not (text.isascii() and text.isdigit() and int(text) in _NUMBERS):
+        remedy = f"It is the least owner of the folders beside: 'ls -ln {folder}' shows these."
+        raise NotPossibleError("this is no number of an account", value=text, where=str(place), remedy=remedy)
+    return range(int(text), int(text) + _FOR_A_FOLDER)
+
+
 def new_account(folder: Path) -> int:
     """Find a number that no folder beside has: the account of a learner who comes for the first time.
 
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     new_account(Path(folder))
-    70000
-
     Raises NotPossibleError when there are no more.
     """
-    taken = [owner for each in folder.iterdir() if (owner := each.lstat().st_uid) in _NUMBERS]
-    number = max(taken, default=_NUMBERS[0] - 1) + 1
-    if number not in _NUMBERS:
+    accounts = accounts_in(folder)
+    taken = [owner for each in folder.iterdir() if (owner := each.lstat().st_uid) in accounts]
+    number = max(taken, default=accounts[0] - 1) + 1
+    if number not in accounts:
         raise NotPossibleError("there are no more accounts for learners", where=str(folder))
     return number
 
@@ -69,7 +86,7 @@ def account_of(home: Path) -> int:
         home.mkdir(mode=0o700)
         os.chown(home, number, number)
     there = home.lstat()
-    if home.is_symlink() or there.st_uid not in _NUMBERS:
+    if home.is_symlink() or there.st_uid not in accounts_in(home.parent):
         free = new_account(home.parent)
         remedy = f"Move it away, or give it to a learner's account, with all that is in it: 'chown -R {free}:{free}'."
         raise NotPossibleError("this folder belongs to no learner's account", where=str(home), remedy=remedy)

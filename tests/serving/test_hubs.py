@@ -17,7 +17,7 @@ import pytest
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.serving import hubs
-from gearcalc.serving.learner_accounts import account_of, new_account
+from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
 from tests.how_much import THOROUGH
 from tests.serving.hub_in_tests import PASSWORD, RunningHub, proxy_folder, running_hub
 from tests.serving.learner import Learner
@@ -148,8 +148,11 @@ class TestWhatIsRefused:
 
     @superuser_only
     def test_a_folder_that_is_no_learners(self, tmp_path):
+        for folder in (tmp_path, tmp_path / "other"):
+            (folder / ".hub").mkdir(parents=True)
         first, second = account_of(tmp_path / "ada"), account_of(tmp_path / "bo")
-        assert (first, second, new_account(tmp_path)) == (70_000, 70_001, 70_002)
+        assert (second, new_account(tmp_path)) == (first + 1, first + 2)
+        assert account_of(tmp_path / "other" / "ada") not in accounts_in(tmp_path), "of another class"
         assert account_of(tmp_path / "ada") == first
         (tmp_path / "mine").mkdir()
         (tmp_path / "link").symlink_to(tmp_path / "ada")
@@ -217,7 +220,8 @@ class TestEachHasTheirOwn:
         assert all(way.exists() for way in ways)
         seen = bo.run(bo.kernel(), EVERYTHING_OF_OTHERS.format(ways=list(map(str, ways))))
         assert seen == "seen: []\n"
-        assert (home.stat().st_uid, stat.S_IMODE(home.stat().st_mode)) == (70_000 + _place_of(hub, home), 0o700)
+        assert stat.S_IMODE(home.stat().st_mode) == 0o700
+        assert home.stat().st_uid != (hub.folder / "bo").stat().st_uid
 
     @superuser_only
     def test_a_learner_wins_no_rights_back(self, ada_and_bo):
@@ -230,11 +234,6 @@ class TestEachHasTheirOwn:
             ada.kernel(), "print([line.split()[1] for line in open('/proc/self/status') if 'NoNewPrivs' in line])"
         )
         assert status == "['1']\n"
-
-
-def _place_of(hub: RunningHub, home: Path) -> int:
-    accounts = sorted(each.stat().st_uid for each in hub.folder.iterdir() if each.name != ".hub")
-    return accounts.index(home.stat().st_uid)
 
 
 def _desk_of(home: Path) -> Path:
