@@ -263,7 +263,7 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     if not options:
         return None
     best = min(options, key=lambda tried: gears_moved(lathe.gear_set, mounted, tried.train))
-    return assemble(lathe, best.train, lathe.lever(found.lever), found.wanted, best)
+    return assemble(lathe, best.train, found.position, found.wanted, best)
 
 
 def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
@@ -272,8 +272,7 @@ def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     more = plus_idler(lathe.gear_set, options[-1], mounted)
     if more is not None:
         options.append(more)
-    lever = lathe.lever(found.lever)
-    turned = [assemble(lathe, train, lever, found.wanted) for train in options]
+    turned = [assemble(lathe, train, found.position, found.wanted) for train in options]
     right = [each for each in turned if each.natural_hand == wanted_hand(found.wanted)]
     return min(right, key=lambda each: gears_moved(lathe.gear_set, mounted, each.train), default=None)
 

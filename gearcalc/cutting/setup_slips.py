@@ -151,14 +151,14 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
 
 
 def _with_train(meant: Setup, train: Train) -> Setup:
-    return assemble(meant.lathe, train, meant.lathe.lever(meant.lever), meant.wanted)
+    return assemble(meant.lathe, train, meant.position, meant.wanted)
 
 
 def _other_rows(meant: Setup) -> Iterator[Slip]:
     """The rows of the machine's own plate, as far as the set has their gears and they say where its levers stand."""
     lathe = meant.lathe
     for row in lathe.plate:
-        train = Train(row.drivers, row.driven, row.idlers)
+        train = row.train
         try:
             lever = lathe.lever(row.lever)
         except UnknownNameError:  # a faulty row: checking the plate says so
@@ -174,7 +174,7 @@ def _of_another_lead(meant: Setup, near: Near) -> Iterator[Slip]:
     for mistake in mistaken_leads(lathe, meant.wanted if isinstance(meant.wanted, Thread) else meant.lead_mm):
         if near(mistake.lead):
             for found in _gears_for(lathe, mistake.lead):
-                made = assemble(lathe, found.train, lathe.lever(found.lever), meant.wanted)
+                made = assemble(lathe, found.train, found.position, meant.wanted)
                 yield Slip(mistake.kind, mistake.words, made)
 
 

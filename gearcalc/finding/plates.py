@@ -21,7 +21,6 @@ from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
 from gearcalc.lathes.parts import Bracket, Point, Slot
 from gearcalc.lathes.readings import as_pieces, refusals
-from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, limit_ppm
 
@@ -61,7 +60,7 @@ class PlateCheck:
 
     def _repr_html_(self) -> str:
         verdict = "as it says" if self.ok else " ".join(self.problems)
-        rows = [("gears", str(_train(self.row))), ("verdict", verdict)]
+        rows = [("gears", str(self.row.train)), ("verdict", verdict)]
         if self.row.lever is not None:
             rows.insert(1, ("lever", self.row.lever))
         rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
@@ -96,7 +95,7 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> OneALine[Pla
 
 
 def _check_row(lathe: Lathe, row: PlateRow, within_ppm: NumberLike | None) -> PlateCheck:
-    train = _train(row)
+    train = row.train
     problems = [_sentence(refusal.problem) for refusal in refusals(lathe.gear_set, train)]
     try:
         lever = lathe.lever(row.lever)
@@ -223,11 +222,5 @@ def _rows_that_go_on(lathe: Lathe, mended: Callable[[Bracket], Bracket], rows: S
         tried = evolve(lathe, bracket=mended(lathe.bracket))
     except ValueOutOfRangeError:  # larger than any bracket
         return 0
-    fits = [
-        fit_if_any(tried, _train(row.row), tried.lever(row.row.lever), Thread.parse(row.row.thread)) for row in rows
-    ]
+    fits = [fit_if_any(tried, row.row.train, tried.lever(row.row.lever), Thread.parse(row.row.thread)) for row in rows]
     return sum(fit is not None and fit.goes_on for fit in fits)
-
-
-def _train(row: PlateRow) -> Train:
-    return Train(row.drivers, row.driven, row.idlers)

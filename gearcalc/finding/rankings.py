@@ -405,7 +405,7 @@ class _Ranking:
         """The rows of the machine's plate that are answers; those that name idlers, as they stand there."""
         for row, (place, goal) in product(self.query.lathe.plate, enumerate(self.goals)):
             if len(row.drivers) in self.query.meshes and row.lever == (goal.lever.name if goal.lever else None):
-                named = Train(row.drivers, row.driven, row.idlers) if any(row.idlers) else None
+                named = row.train if any(row.idlers) else None
                 for drivers, driven in ways(self.query.gear_set, row.drivers, row.driven)[:1]:
                     yield Candidate(place, drivers, driven), named
 

@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from functools import lru_cache, reduce
-from itertools import combinations
+from itertools import chain, combinations
 from math import comb, prod
 
 from attrs import frozen
 
 from gearcalc.lathes.gear_sets import GearSet, Side
-from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece, plain
+from gearcalc.lathes.pieces import how_unusual, kind_of, mate_of, other_half, piece, plain
 from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import Gears, shorter_trains
 
@@ -152,7 +152,7 @@ def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, 
             for under in _filled(gear_set, frame.below, driven):
                 if gear_set.holds((*over, *under)) and clusters_needed(gear_set, over, under):
                     found.append((over, under))
-    return sorted(found, key=lambda sides: (_unusual(sides), sides))
+    return sorted(found, key=lambda sides: (how_unusual(chain(*sides)), sides))
 
 
 def is_way(gear_set: GearSet, sides: tuple[Gears, Gears], drivers: Gears, driven: Gears) -> bool:
@@ -164,11 +164,6 @@ def is_way(gear_set: GearSet, sides: tuple[Gears, Gears], drivers: Gears, driven
     counts = (tuple(sorted(map(plain, side))) for side in sides)
     alike = all(own == tuple(sorted(row)) for own, row in zip(counts, (drivers, driven), strict=True))
     return alike and (gear_set.anything_goes or sides in ways(gear_set, drivers, driven)[:1])
-
-
-def _unusual(sides: tuple[Gears, Gears]) -> tuple[int, int]:
-    gears = [gear for side in sides for gear in side]
-    return sum(mate_of(gear) is not None for gear in gears), sum(kind_of(gear) != "" for gear in gears)
 
 
 def _filled(gear_set: GearSet, half: HalfFrame, counts: Gears) -> Iterator[Gears]:

@@ -147,9 +147,7 @@ class Lathe(Sections):
     @property
     def module_mm(self) -> float | None:
         """Module of the change gears in mm (25.4 ÷ diametral pitch), a float; None where the file doesn't say."""
-        if self.gear_set.diametral_pitch is not None:
-            return 25.4 / self.gear_set.diametral_pitch
-        return self.gear_set.module_mm
+        return self.gear_set.size.module_mm
 
     def lever(self, name: str | None) -> Lever | None:
         """Give the gearbox position of that name; None for None where there is no gearbox.

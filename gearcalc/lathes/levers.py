@@ -37,6 +37,10 @@ def _names_in_one_piece(_: object, attribute: Attribute[tuple[Lever, ...]], valu
         )
     for position in value:
         _in_one_piece(_, attribute, position.name)
+
+
+def no_name_twice(_: object, attribute: Attribute[tuple[Lever, ...]], value: tuple[Lever, ...]) -> None:
+    """A validator: positions that can be told apart."""
     twice = [name for name, count in Counter(position.name for position in value).items() if count > 1]
     if twice:
         raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where=attribute.name)
@@ -58,7 +62,9 @@ class BoxLever:
     """
 
     name: str = field(validator=[name_of_some_length, _in_one_piece])
-    positions: tuple[Lever, ...] = field(converter=as_tuple, validator=[parts_of_one_kind(Lever), _names_in_one_piece])
+    positions: tuple[Lever, ...] = field(
+        converter=as_tuple, validator=[parts_of_one_kind(Lever), _names_in_one_piece, no_name_twice]
+    )
     side: str = field(default="leadscrew", validator=_a_side)
 
     @property

@@ -16,6 +16,7 @@ from gearcalc.basics.arguments import as_one_of, as_teeth, as_units, is_several,
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal
+from gearcalc.lathes.trains import Train
 
 _MOST_PARTS = 1000
 _MOST_DIGITS = 10**12
@@ -337,7 +338,14 @@ class Feeds:
     )
 
 
-def _paper(given: object) -> str:
+def as_paper(given: object) -> str:
+    """The name of a paper, typed in any case.
+
+    >>> as_paper("letter")
+    'Letter'
+
+    Raises ValueOutOfRangeError for another.
+    """
     return as_one_of(given, PAPERS, where="paper")
 
 
@@ -353,7 +361,7 @@ class Show:
     """
 
     units: str | None = field(default=None, converter=convert_optional(as_units))
-    paper: str | None = field(default=None, converter=convert_optional(_paper))
+    paper: str | None = field(default=None, converter=convert_optional(as_paper))
 
 
 @frozen
@@ -368,3 +376,8 @@ class PlateRow:
     driven: tuple[int, ...]
     idlers: tuple[tuple[int, ...], ...] = ()
     lever: str | None = None
+
+    @property
+    def train(self) -> Train:
+        """Its gears as a train, each count as it stands there."""
+        return Train(self.drivers, self.driven, self.idlers)

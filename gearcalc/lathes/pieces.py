@@ -128,6 +128,16 @@ def some_set_apart(gears: Iterable[int]) -> bool:
     return any(isinstance(gear, Piece) for gear in gears)
 
 
+def how_unusual(gears: Iterable[int]) -> tuple[int, int]:
+    """How many of these are of clusters, and how many of another size: what is less often meant sorts last.
+
+    >>> how_unusual([40, piece(50, mate=45), piece(60, "module 1")])
+    (1, 1)
+    """
+    listed = list(gears)
+    return sum(mate_of(gear) is not None for gear in listed), sum(kind_of(gear) != "" for gear in listed)
+
+
 def of_its_kind(gear: int) -> str:
     """A gear that another is in one piece with, as it is named there.
 

@@ -10,7 +10,7 @@ from typing import TypeAlias
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.pieces import Piece, kind_of, mate_of, plain, some_set_apart
+from gearcalc.lathes.pieces import Piece, how_unusual, mate_of, plain, some_set_apart
 from gearcalc.lathes.standing import Standing
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
 
@@ -81,11 +81,8 @@ def _orders(train: Train) -> Iterator[Train]:
 
 def _likeliest(gear_set: GearSet, train: Train) -> Train | None:
     """The reading with the fewest gears of clusters, then of other sizes; None where there is none."""
-    return min(islice(_readings(gear_set, train), _MOST_READINGS), key=_unusual, default=None)
-
-
-def _unusual(train: Train) -> tuple[int, int]:
-    return sum(mate_of(gear) is not None for gear in train.gears), sum(kind_of(gear) != "" for gear in train.gears)
+    readings = islice(_readings(gear_set, train), _MOST_READINGS)
+    return min(readings, key=lambda read: how_unusual(read.gears), default=None)
 
 
 def _readings(gear_set: GearSet, train: Train) -> Iterator[Train]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import cache, partial
@@ -25,7 +24,7 @@ from gearcalc.basics.errors import (
 )
 from gearcalc.basics.exact import PiMultiple, as_fraction
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.levers import BoxLever, check_names, positions_of, read_position
+from gearcalc.lathes.levers import BoxLever, check_names, no_name_twice, positions_of, read_position
 from gearcalc.lathes.parts import (
     Bracket,
     Dial,
@@ -66,7 +65,9 @@ class Sections:
         default=(), converter=as_tuple, validator=parts_of_one_kind(GearTable), kw_only=True
     )
     spindle_side: SpindleSide = field(factory=SpindleSide, validator=a_part(SpindleSide))
-    gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(Lever))
+    gearbox: tuple[Lever, ...] = field(
+        default=(), converter=as_tuple, validator=[parts_of_one_kind(Lever), no_name_twice]
+    )
     box: tuple[BoxLever, ...] = field(
         default=(), converter=as_tuple, validator=parts_of_one_kind(BoxLever), metadata={"key": "lever"}
     )
@@ -80,12 +81,6 @@ class Sections:
     def _not_too_many(self, _: object, value: GearSet) -> None:
         if len(value.teeth) > _MOST_GEARS:
             raise ValueOutOfRangeError(f"at most {_MOST_GEARS} gears are taken here", where="gears")
-
-    @gearbox.validator
-    def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
-        twice = [name for name, count in Counter(lever.name for lever in value).items() if count > 1]
-        if twice:
-            raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where="gearbox")
 
     @box.validator
     def _levers_go_together(self, _: object, value: tuple[BoxLever, ...]) -> None:

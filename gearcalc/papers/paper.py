@@ -20,9 +20,10 @@ from itertools import accumulate, takewhile
 from pathlib import Path
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_one_of, as_path
+from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
+from gearcalc.lathes.parts import as_paper
 from gearcalc.papers.marks import (
     MM_PER_PT,
     RULE,
@@ -55,17 +56,6 @@ _INDENT_MM, _TICK_MM = 12.0, 2.6
 _HEADING_PT, _TEXT_PT, _STEPS_PT, _FOOT_PT = 17.0, 10.5, 9.2, 8.0
 
 
-def as_size(given: object) -> str:
-    """The name of a paper, typed in any case.
-
-    >>> as_size("letter")
-    'Letter'
-
-    Raises ValueOutOfRangeError for another.
-    """
-    return as_one_of(given, tuple(SIZES_MM), where="paper")
-
-
 class Paper:
     """A sheet (or several) that fills from the top. What doesn't fit goes on to a next page by itself.
 
@@ -92,7 +82,7 @@ class Paper:
             raise ValueOutOfRangeError("a sheet needs a heading", value=repr(heading))
         if not 5 <= margin_mm <= 50:
             raise ValueOutOfRangeError("a margin is 5 to 50 mm", value=margin_mm)
-        width, height = SIZES_MM[as_size(size)]
+        width, height = SIZES_MM[as_paper(size)]
         self.size_mm = (height, width) if landscape else (width, height)
         self.heading, self.margin_mm, self.steps_pt = in_lettering(markup.one_line(heading)), margin_mm, steps_pt
         self.width_mm = self.size_mm[0] - 2 * margin_mm

@@ -13,7 +13,8 @@ from gearcalc.basics.arguments import as_path
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
-from gearcalc.papers.paper import Paper, as_size
+from gearcalc.lathes.parts import as_paper
+from gearcalc.papers.paper import Paper
 from gearcalc.pictures import style
 
 _TEXT_COLUMNS = 96
@@ -79,7 +80,7 @@ class Sheet:
         `size`: of the paper, 'A4', 'A3' or 'Letter', None for its own; plain text has none.
         Raises ValueOutOfRangeError for another ending or size, NotPossibleError when it can't be written there.
         """
-        named = self.size if size is None else as_size(size)
+        named = self.size if size is None else as_paper(size)
         makers: dict[str, Callable[[], str | bytes]] = {
             ".html": lambda: self._page(named),
             ".pdf": lambda: self.on_paper(named).pdf(),

@@ -27,7 +27,7 @@ from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import gears_that_stay
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, gears_of
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
-from gearcalc.papers.paper import Paper, as_size
+from gearcalc.papers.paper import Paper
 from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
@@ -205,7 +205,7 @@ Can't be cut: lead 15 in.
     18 pt; saving it says so when that would be less than 7 pt.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
-    named = as_lathe(lathe).paper if size is None else as_size(size)
+    named = as_lathe(lathe).with_show(paper=size).paper
     day = date.today() if on is None else on
     said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
     rows = tuple(chart_rows(lathe, threads, within_ppm, meshes))

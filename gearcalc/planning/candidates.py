@@ -246,14 +246,14 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     idlers = setup.train.idler_count
     if ways_to_arrange(lathe, setup) > most:
         return
-    layout, lever = layout_if_any(lathe), lathe.lever(setup.lever)
+    layout = layout_if_any(lathe)
     spare = lathe.gear_set.left_over((*setup.train.drivers, *setup.train.driven))
     for train in map(train_of, chains_that_stand(lathe.gear_set, setup.train, spare, idlers)):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
             continue
         fit = None if layout is None else _fit_as_it_stands(train, layout)
         if fit is None or fit.goes_on:
-            yield assemble(lathe, train, lever, setup.wanted, fit)
+            yield assemble(lathe, train, setup.position, setup.wanted, fit)
 
 
 def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:

@@ -19,12 +19,11 @@ from urllib.parse import unquote
 
 from attrs import frozen
 
-from gearcalc.basics.arguments import as_one_of
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, save_whole
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.parts import PAPERS
+from gearcalc.lathes.parts import as_paper
 from gearcalc.learning import own_lathe
 from gearcalc.learning.exercises import exercise
 from gearcalc.learning.exercises.notes import as_html
@@ -77,7 +76,7 @@ def handouts(
     folded above what it puts out. `paper`: A4, A3 or Letter. `called`: the file of the lathe, as the
     pages name it. Raises NotPossibleError where a lesson can't be run.
     """
-    lessons, paper = tuple(lessons), as_one_of(paper, PAPERS, where="paper")
+    lessons, paper = tuple(lessons), as_paper(paper)
     together = {lesson.stem for lesson in lessons}
     for lesson, notebook in zip(lessons, run_lessons(lessons, lathe, class_number, called), strict=True):
         numbered = class_number is not None
