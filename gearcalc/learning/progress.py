@@ -92,7 +92,8 @@ def name_and_number() -> Asking:
 class LessonDone:
     """How far a lesson is: its number, title and file, the minutes that it states, its exercises in order.
 
-    `asked`: how many of them stand in it before *More practice*; `right`, `answered`: those that are; `goals`: what it
+    `asked`: how many of them stand in it before *More practice*; `more`: those that stand there, also where one was
+    asked before about the learner's own lathe; `right`, `answered`: those that are; `goals`: what it
     says that one will be able to do, in order; `needs`, `helps`: the lessons that it names before it starts, those that
     are necessary, and the others.
     """
@@ -108,6 +109,7 @@ class LessonDone:
     goals: tuple[str, ...] = ()
     needs: tuple[int, ...] = ()
     helps: tuple[int, ...] = ()
+    more: tuple[str, ...] = ()
 
     @property
     def is_done(self) -> bool:
@@ -237,14 +239,19 @@ def read_lesson(path: Path) -> LessonDone:
     promise = next((cell.partition(_ABLE_TO)[2] for cell in cells if _ABLE_TO in cell), "")
     goals = tuple(words.rstrip(";.") for words in _A_GOAL.findall(promise))
     number = int(path.name[:2])
-    places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(number)}
-    names = sorted((name for name, place in places.items() if place >= 0), key=places.__getitem__)  # not a school's own
-    more = page.find(MORE)
-    asked = len(names) if more < 0 else sum(places[name] < more for name in names)
+    within, _, beyond = page.partition(MORE)
+    asked, more = _exercises_in(within, number), _exercises_in(beyond, number)
+    names = tuple(dict.fromkeys((*asked, *more)))
     stated = _MINUTES.search(page)
     minutes = int(stated[1]) if stated else None
     needs, helps = _leans_on("\n".join(cells))
-    return LessonDone(number, title, path.name, minutes, tuple(names), asked, (), (), goals, needs, helps)
+    return LessonDone(number, title, path.name, minutes, names, len(asked), (), (), goals, needs, helps, more)
+
+
+def _exercises_in(page: str, lesson: int) -> tuple[str, ...]:
+    """The exercises of a lesson that stand in a part of its notebook, in order; none of a school's own."""
+    places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(lesson)}
+    return tuple(sorted((name for name, place in places.items() if place >= 0), key=places.__getitem__))
 
 
 def _leans_on(page: str) -> tuple[tuple[int, ...], tuple[int, ...]]:

@@ -47,8 +47,7 @@ def lessons_table() -> Table:
 
 
 def _exercises(one: LessonDone) -> str:
-    more = len(one.exercises) - one.asked
-    return f"{one.asked} + {more}" if more else str(one.asked)
+    return f"{one.asked} + {len(one.more)}" if one.more else str(one.asked)
 
 
 def exercises_by_goal() -> Table:

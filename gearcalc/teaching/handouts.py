@@ -151,12 +151,12 @@ def _name_of(called: ast.expr) -> str:
 def _stand_still(cell: Any, numbered: bool) -> None:
     """Leave of what a cell has put out what can be read on paper."""
     cell.outputs = [output for output in cell.outputs if not _lives(output)]
-    posed = _exercise_in(cell.source)
+    posed, has_number = _exercise_in(cell.source)
     for output in cell.outputs:
         data = output.get("data", {})
         if "text/html" in data:
             data["text/html"] = still_alone(data["text/html"])
-            if posed and numbered:
+            if posed and (numbered or has_number):
                 front, end, _ = data["text/html"].rpartition("</div>")
                 data["text/html"] = f"{front}{_TO_WRITE_ON}{end}"
             elif posed:
@@ -188,15 +188,16 @@ def _lives(output: Any) -> bool:
     return "application/vnd.jupyter.widget-view+json" in output.get("data", {})
 
 
-def _exercise_in(source: str) -> str:
-    """The title of the exercise that a cell asks, or nothing."""
+def _exercise_in(source: str) -> tuple[str, bool]:
+    """The title of the exercise that a cell asks, or nothing; and whether the cell says whose numbers it has."""
     for called, call in _calls(source)[-1:]:
         if called == "exercise" and call.args and isinstance(call.args[0], ast.Constant):
+            has_number = len(call.args) > 1 or any(given.arg == "class_number" for given in call.keywords)
             try:
-                return exercise(str(call.args[0].value), class_number=1).title
+                return exercise(str(call.args[0].value), class_number=1).title, has_number
             except GearcalcError:
-                return "Exercise"
-    return ""
+                return "Exercise", has_number
+    return "", False
 
 
 def _linked(link: re.Match[str], together: Collection[str]) -> str:

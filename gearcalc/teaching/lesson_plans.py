@@ -134,7 +134,7 @@ def lesson_plan(lesson: int) -> LessonPlan:
         Part(heading, share, tuple(_done(heading, texts, calls)))
         for (heading, texts, calls), share in zip(found, minutes, strict=True)
     )
-    return LessonPlan(known, tuple(parts), known.exercises[known.asked :])
+    return LessonPlan(known, tuple(parts), known.more)
 
 
 _Called = tuple[str, list[str]]

@@ -99,6 +99,20 @@ class TestWhatNeedsWhat:
         assert (lesson_plan(number).lesson.needs, lesson_plan(number).lesson.helps) == (needs, helps)
 
 
+class TestMorePractice:
+    def test_is_what_stands_there_also_where_it_was_asked_before_of_ones_own_lathe(self):
+        for number in NUMBERS:
+            wanted = re.findall(r'exercise\("([\w-]+)"', page(number).partition("## More practice")[2])
+            assert list(lesson_plan(number).more) == list(dict.fromkeys(wanted)), number
+
+    def test_how_many_there_are_stands_in_the_table(self):
+        counts = {row[0][:2]: str(row[2]) for row in lessons_table().rows}
+        for number in NUMBERS:
+            asked, _, more = page(number).partition("## More practice")
+            before, after = (len(set(re.findall(r'exercise\("([\w-]+)"', part))) for part in (asked, more))
+            assert counts[f"{number:02}"] == (f"{before} + {after}" if after else str(before))
+
+
 class TestGoals:
     def test_each_has_something_that_asks_it(self):
         rows = exercises_by_goal().rows

@@ -176,6 +176,13 @@ class TestAPage:
         assert f"<strong>{exercise('two-pairs', 1).title}</strong>" in made
         assert "99/77" in as_handout("a", page, (), numbered=True).html
 
+    @in_one("given", ["class_number=7", "7", "class_number=7, go=2"])
+    def test_an_exercise_with_a_number_in_its_cell_shows_that_one_s(self, given):
+        source = f'gc.exercise("two-pairs", {given})'
+        made = as_handout("a", notebook([code(source, outputs=still("<p>You need 99/77.</p>"))]), ()).html
+        assert "99/77" in made
+        assert "numbers of your own" not in made
+
     def test_code_is_folded_or_left_out(self, page):
         folded, without = (as_handout("a", page, (), with_code=code).html for code in (True, False))
         assert folded.count('<details class="code">') == 3  # neither what only asks nor what holds an answer
@@ -274,6 +281,23 @@ class TestRun:
         assert (code, err) == (0, "")
         assert "<pre>42" in page
         assert b64encode(b"<svg/>").decode() in page
+
+    @pytest.mark.parametrize("lathe", ["odd", None])
+    def test_a_lesson_of_ones_own_goes_on_on_the_school_s_own_lathe(self, ask, tmp_path, lathe):
+        own = self.lesson(
+            tmp_path,
+            "from gearcalc.learning.own_lathe import my_lathe\nmine, which = my_lathe()\nprint(which)",
+            "import gearcalc as gc\nprint(gc.find_setups(mine, '2 mm', count=1)[0].lathe.name)",
+        )
+        given = () if lathe is None else ("--lathe", tmp_path / "our school.toml")
+        if lathe is not None:
+            demo_lathe(lathe).save(given[1])
+        assert ask("handout", own, "--save", tmp_path / "a.html", *given)[0] == 0
+        page = (tmp_path / "a.html").read_text("utf-8")
+        name = demo_lathe(lathe or "inch").name
+        said = f"This is your lathe, {name}, from our school.toml." if lathe else f"This is the demo lathe, {name}:"
+        assert said in page
+        assert f"<pre>{name}" in page
 
     def test_what_is_no_notebook_is_said(self, tmp_path):
         (tmp_path / "a.ipynb").write_text("{")
