@@ -229,6 +229,23 @@ class Paper:
                 self._line(each, self.steps_pt, place * wide + 5)
             self._down += _line_mm(self.steps_pt)
 
+    def pairs(self, pairs: Sequence[tuple[str, str]], *, size_pt: float = 9.5) -> None:
+        """A bold word with what belongs to it, one below the other, in as many columns as the paper is wide for."""
+        heads = 2 + max(width_of_words_mm(head, size_pt, bold=True) for head, _ in pairs)
+        wide = 5 + heads + max(width_of_words_mm(words, size_pt) for _, words in pairs)
+        across = max(1, min(int((self.width_mm + 5) // wide), len(pairs)))
+        down = -(-len(pairs) // across)
+        for row in range(down):
+            split = [wrapped(words, self.width_mm - heads, size_pt) for _, words in pairs[row::down]]
+            self.keep_together(max(map(len, split)) * _line_mm(size_pt))
+            for place, ((head, _), lines) in enumerate(zip(pairs[row::down], split, strict=True)):
+                left = place * self.width_mm / across
+                self._line(head, size_pt, left, bold=True)
+                for below, line in enumerate(lines):
+                    self._line(line, size_pt, left + heads, below=below * _line_mm(size_pt))
+            self._down += max(map(len, split)) * _line_mm(size_pt)
+        self._down += _AFTER_MM
+
     def table(self, rows: Sequence[Mapping[str, object]], *, size_pt: float = 9.5) -> None:
         """A table with the columns of the first row that has them, the headings again on every page.
 

@@ -22,7 +22,6 @@ MOST_SPACE_MM = 200
 _TEXT_PT, _HOW_PT, _KEY_PT, _WORKED_PT = 10.5, 9.0, 8.5, 8.2
 _HEAD_MM, _NAME_LINE_MM, _ANSWER_MM, _BETWEEN_MM = 8.0, 5.2, 9.0, 3.5
 _LONG_NAME = 28  # in a row of the key
-_IN_TITLE = {"no.", "exercise"}  # of a key problem by problem
 _SPACE_MM = 1.5  # how far one space at the start of a line sets it in
 _IN_COLUMNS = re.compile(r"(?<=[^\s.]) {2,}")  # between the name of a line and what stands in it
 
@@ -50,17 +49,15 @@ def key_paper(sheet: Worksheet, *, size: str = "A4", foot: str = "", by_problem:
     """Lay out the key: a line for each problem of each learner, and on pages of their own the worked solutions.
 
     `size`: of the paper; `foot`: small, on each page, as how it is made again; `by_problem`: its lines stand problem by
-    problem, the class below each other, in place of learner by learner. Raises as set_papers() does.
+    problem, the class side by side, in place of learner by learner. Raises as set_papers() does.
     """
     below = f"One right answer each; others may be right too. {_about(sheet)}"
     paper = Paper(f"Key. {sheet.title}", below=below, foot=foot, size=size)
-    rows = [tuple(_key_rows(each)) for each in sheet.sets]
     if by_problem:
-        for of_one in zip(*rows, strict=True):
-            paper.title(f"{of_one[0]['no.']}. {of_one[0]['exercise']}", size_pt=10)
-            paper.table([{key: row[key] for key in row if key not in _IN_TITLE} for row in of_one], size_pt=_KEY_PT)
+        for place in range(len(sheet.sets[0].problems)):
+            paper.kept_whole(partial(_key_of_problem, paper, sheet, place))
     else:
-        paper.table([row for each in rows for row in each], size_pt=_KEY_PT)
+        paper.table([row for each in sheet.sets for row in _key_rows(each)], size_pt=_KEY_PT)
     paper.next_page()
     begins = paper.pages
     paper.title("Worked solutions")
@@ -167,6 +164,17 @@ def _points(points: Fraction) -> str:
 
 def _a_point(points: Fraction) -> str:
     return "point" if points == 1 else "points"
+
+
+def _key_of_problem(paper: Paper, sheet: Worksheet, place: int) -> None:
+    """What is right for each of the class, said once where it is the same for all."""
+    answers = [(_in_row(each.learner), each.problems[place].key) for each in sheet.sets]
+    problem = sheet.sets[0].problems[place]
+    again = f" ({problem.time})" if problem.time > 1 else ""
+    worth = "" if problem.points is None else f" ({_points(problem.points)} {_a_point(problem.points)})"
+    paper.title(f"{place + 1}. {problem.title}{again}{worth}", size_pt=10)
+    same = len(answers) > 1 and len({answer for _, answer in answers}) == 1
+    paper.pairs([("For all", answers[0][1])] if same else answers, size_pt=_KEY_PT)
 
 
 def _key_rows(mine: ProblemSet) -> Iterator[dict[str, object]]:
