@@ -51,7 +51,8 @@
     }
   };
 
-  const kernel = () => window.jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel;
+  let app;
+  const kernel = () => app?.shell.currentWidget?.sessionContext?.session?.kernel;
   const look = setInterval(() => {
     if (state === "failed") return clearInterval(look);
     if (kernel()?.status !== "idle" || kernel().connectionStatus !== "connected") return;
@@ -70,13 +71,30 @@
 
   // A link to a lesson opens it here, where JupyterLite would open a page of files beside it; what is written is kept first.
   const TOP = new URL(document.currentScript.dataset.top, location.href);
+  const files = new Map(); // which file an address stands for: that of a file kept in this browser does not say it
+  Object.defineProperty(window, "jupyterapp", {
+    get: () => app,
+    set: (given) => {
+      app = given;
+      const { contents } = app.serviceManager;
+      const addressOf = contents.getDownloadUrl.bind(contents);
+      contents.getDownloadUrl = async (path) => {
+        const address = await addressOf(path);
+        files.set(new URL(address, location.href).href.split("#")[0], path);
+        return address;
+      };
+    },
+  });
   const pageOf = (link) => {
     if (link.id === "jp-NotebookLogo") return new URL("index.html", TOP);
-    const name = link.origin === location.origin && link.pathname.match(/\/(?:files|notebooks|tree)\/([^/]+\.ipynb)$/);
-    return name ? new URL(`notebooks/index.html?path=${name[1]}${link.hash}`, TOP) : null;
+    const [address, place] = link.href.split("#");
+    const name = files.get(address) ?? decodeURIComponent(address.match(/\/(?:files|notebooks|tree)\/([^/?]+)$/)?.[1] ?? "");
+    if (!name.endsWith(".ipynb")) return null;
+    return new URL(`notebooks/index.html?path=${encodeURIComponent(name)}${place ? `#${place}` : ""}`, TOP);
   };
   const kept = () => {
-    const saving = window.jupyterapp?.commands.execute("docmanager:save");
+    const isDirty = app?.shell.currentWidget?.context?.model?.dirty;
+    const saving = isDirty && app.commands.execute("docmanager:save");
     return Promise.race([saving, new Promise((resolve) => setTimeout(resolve, 3000))]).catch(() => {});
   };
   const follow = async (event) => {

@@ -13,6 +13,7 @@ import pytest
 from gearcalc.basics.files import notebooks_folder
 from tests.browser.lab_page import LabPage, open_in_lab, screenshot_folder
 from tests.browser.lab_server import LabServer, serve
+from tests.browser.lite_site import LitePage, build_once, listened_to, served
 
 # Playwright's own download of a browser is not counted on: the system's Chromium is driven.
 _FLAGS = [
@@ -36,6 +37,8 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     """Skip what needs a Chromium where there is none: from one place, so that the report says it in one line."""
     if "chromium" in getattr(item, "fixturenames", ()) and _chromium_path() is None:
         pytest.skip("Chromium is missing: install it to run the browser tests")
+    if "lite_site" in getattr(item, "fixturenames", ()) and shutil.which("npm") is None:
+        pytest.skip("npm is missing: install Node.js to test the lessons that run in the browser")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -68,6 +71,28 @@ def lab(chromium: Any, checkout: Path, tmp_path_factory: pytest.TempPathFactory)
     folder = shutil.copytree(notebooks_folder(), scratch / "lessons")
     with serve(folder, scratch, checkout) as server:
         yield server
+
+
+@pytest.fixture(scope="session")
+def lite_folder(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """The folder of the site of all lessons, built once a run."""
+    base = tmp_path_factory.getbasetemp()
+    return build_once((base if worker_id == "master" else base.parent) / "lite-site")
+
+
+@pytest.fixture(scope="session")
+def lite_site(lite_folder: Path) -> Iterator[str]:
+    """The address of that site, served as any server of files would serve it."""
+    with served(lite_folder) as address:
+        yield address
+
+
+@pytest.fixture
+def lite_page(chromium: Any, lite_site: str) -> Iterator[LitePage]:
+    """A page of that site in a browser that has never seen it."""
+    context = chromium.new_context(viewport={"width": 1366, "height": 768})
+    yield listened_to(context.new_page(), lite_site)
+    context.close()
 
 
 @pytest.fixture(scope="session")
