@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +12,8 @@ from unicodedata import normalize
 from gearcalc.basics.arguments import as_path, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
-from gearcalc.papers.tables import pandas_here
+from gearcalc.papers.frames import pandas_here
+from gearcalc.papers.light_tables import LightTable
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,7 +21,7 @@ if TYPE_CHECKING:
 _BEGINS_A_FORMULA = ("=", "+", "-", "@")  # also behind blanks, which some leave out, and as wide signs
 
 
-def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
+def save_csv(frame: pd.DataFrame | LightTable, path: str | os.PathLike[str]) -> Path:
     """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -35,16 +38,32 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
     be written.
     """
-    if not isinstance(frame, pandas_here().DataFrame):
+    if not isinstance(frame, LightTable) and not _is_frame(frame):
         raise ValueOutOfRangeError(
             "a table is wanted here", value=shown(frame), remedy="Take what chart() or pitch_error_table() returned."
         )
     path = as_path(path)
     if path.suffix.lower() != ".csv":
         raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
-    named = any(name is not None for name in frame.index.names)
-    text = frame.astype(object).map(_csv_cell).to_csv(index=named)
+    if isinstance(frame, LightTable):
+        text = _light_csv(frame)
+    else:
+        named = any(name is not None for name in frame.index.names)
+        text = frame.astype(object).map(_csv_cell).to_csv(index=named)
     return save_whole(path, text.encode("utf-8-sig"), "the table")
+
+
+def _is_frame(table: object) -> bool:
+    pandas = pandas_here()
+    return pandas is not None and isinstance(table, pandas.DataFrame)
+
+
+def _light_csv(table: LightTable) -> str:
+    page = io.StringIO()
+    rows = (map(_csv_cell, row.values()) for _, row in table.iterrows())
+    listed = [["" if value is None or value != value else value for value in row] for row in rows]
+    csv.writer(page, lineterminator=os.linesep).writerows([table.columns, *listed])
+    return page.getvalue()
 
 
 def _csv_cell(value: Any) -> Any:

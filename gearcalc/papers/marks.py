@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import read_rows
 from gearcalc.pictures import style
@@ -220,6 +220,26 @@ def page_svg(marks: Sequence[Mark], size_mm: tuple[float, float], title: str) ->
     return f'<?xml version="1.0" encoding="utf-8"?>\n{page}'
 
 
+def pages_html(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], title: str) -> str:
+    """Pages as one HTML page, for a browser to print each on a sheet of its own.
+
+    >>> page = pages_html([[Words("40", 20, 30, 10)], [Words("80", 20, 30, 10)]], (210, 297), "Gears < Sheets")
+    >>> page.count("<svg"), "<title>Gears &lt; Sheets</title>" in page, "size: 210mm 297mm" in page
+    (2, True, True)
+    """
+    width, height = (f"{writing.decimal(side, 1)}mm" for side in size_mm)
+    sheets = (page_svg(marks, size_mm, title).partition("\n")[2] for marks in pages)
+    rules = (
+        f"@page {{ size: {width} {height}; margin: 0; }} body {{ margin: 0; background: {style.PAPER}; }} "
+        f"svg {{ display: block; width: {width}; height: {height}; margin: 0 auto; break-inside: avoid; }} "
+        "svg + svg { break-before: page; }"
+    )
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{markup.in_html(title)}</title>'
+        f"<style>{rules}</style></head><body>{''.join(sheets)}</body></html>\n"
+    )
+
+
 def _drawn(mark: Mark) -> Svg:
     if isinstance(mark, Words):
         place = {"x": mark.x / MM_PER_PT, "y": mark.y / MM_PER_PT, "font_size": mark.size_pt}
@@ -242,7 +262,7 @@ def pages_pdf(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], tit
     except ImportError:
         raise NotPossibleError(
             "a PDF is written by matplotlib, which can't be had here",
-            remedy="Install it, or save the sheet with another ending and print that to PDF.",
+            remedy="Save the sheet as a file ending .html, and have the browser print that, to paper or to PDF.",
         ) from None
     width, height = size_mm
     store = io.BytesIO()

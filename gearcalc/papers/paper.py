@@ -8,8 +8,8 @@
 >>> paper.put(box(left, top, right - left, bottom - top))
 >>> paper.pages
 1
->>> paper.svg()[:5], paper.pdf()[:5]
-('<?xml', b'%PDF-')
+>>> paper.svg()[:5], paper.html()[:9], paper.pdf()[:5]
+('<?xml', '<!DOCTYPE', b'%PDF-')
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ from gearcalc.papers.marks import (
     box,
     in_lettering,
     page_svg,
+    pages_html,
     pages_pdf,
     width_of_words_mm,
     wrapped,
@@ -282,8 +283,13 @@ class Paper:
         """All pages as one PDF. Raises NotPossibleError where there is no matplotlib."""
         return pages_pdf(self._numbered(), self.size_mm, self.heading)
 
+    def html(self) -> str:
+        """All pages as one HTML page, on which a browser prints each on a sheet of its own; nothing is fetched."""
+        return pages_html(self._numbered(), self.size_mm, self.heading)
+
     def save(self, path: str | os.PathLike[str]) -> list[Path]:
-        """Write a .pdf, or an .svg a page (card.svg, card-2.svg ...); never half a file. Returns what was written.
+        """Write a .pdf, an .html for the browser to print, or an .svg a page (card.svg, card-2.svg ...); never half a
+        file. Returns what was written.
 
         Raises ValueOutOfRangeError for another ending, NotPossibleError where it can't be written.
         """
@@ -291,8 +297,10 @@ class Paper:
         ending = path.suffix.lower()
         if ending == ".pdf":
             return [save_whole(path, self.pdf(), "the sheet")]
+        if ending == ".html":
+            return [save_whole(path, self.html(), "the sheet")]
         if ending != ".svg":
-            raise ValueOutOfRangeError("a sheet is saved as a file ending .pdf or .svg", value=path.name)
+            raise ValueOutOfRangeError("a sheet is saved as a file ending .pdf, .html or .svg", value=path.name)
         names = [path, *(path.with_name(f"{path.stem}-{page}{path.suffix}") for page in range(2, self.pages + 1))]
         return [save_whole(name, self.svg(page), "the sheet") for page, name in enumerate(names, 1)]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
-from functools import cache
 from itertools import islice
 from math import isnan
 from typing import TYPE_CHECKING, Any
@@ -13,7 +12,7 @@ from attrs import frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_units, is_several
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
@@ -22,6 +21,8 @@ from gearcalc.finding.mounted import Mounted
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
+from gearcalc.papers.frames import frame_of, rows_of
+from gearcalc.papers.light_tables import LightTable
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut
 from gearcalc.planning.plans import PLANNED_MESHES
@@ -190,7 +191,7 @@ class Table:
         return table_html(self.rows, self.caption) + below
 
 
-def captioned(table: pd.DataFrame | Sequence[Row], caption: str, note: str = "") -> Table:
+def captioned(table: pd.DataFrame | LightTable | Sequence[Row], caption: str, note: str = "") -> Table:
     """A table for a notebook page: caption, headings with scope, no empty corner, all escaped.
 
     >>> shown = captioned([{"thread": "M10", "error_ppm": 125.0}], "Pitch error")
@@ -205,61 +206,13 @@ def captioned(table: pd.DataFrame | Sequence[Row], caption: str, note: str = "")
     """
     if not isinstance(caption, str) or not caption.strip():
         raise ValueOutOfRangeError("a table needs a caption", value=repr(caption))
-    rows = table if isinstance(table, Sequence) else _rows_of(table)
+    rows = table if isinstance(table, Sequence) else rows_of(table)
     return Table([{_heading(name): _shown(name, value) for name, value in row.items()} for row in rows], caption, note)
-
-
-# Rows become a DataFrame, and a DataFrame rows. Of pandas nothing is imported until there is one to be made.
 
 
 def _frame(rows: Iterable[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
     kinds = {name: "float64" if name.startswith((_AT, _THOU_AT)) else _COLUMNS.get(name, _TEXT)[0] for name in columns}
-    frame: pd.DataFrame = _frame_class()(list(rows), columns=list(columns))
-    return frame.astype(kinds)
-
-
-@cache
-def _frame_class() -> Any:
-    class Frame(pandas_here().DataFrame):  # type: ignore[misc]
-        """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
-
-        __qualname__ = "Frame"  # as __getattr__ below has it, for pickle
-
-        @property
-        def _constructor(self) -> type[pd.DataFrame]:
-            return Frame
-
-        def _repr_html_(self) -> str | None:
-            shown = super()._repr_html_()
-            return None if shown is None else markup.no_maths(shown)
-
-    return Frame
-
-
-def __getattr__(name: str) -> Any:
-    if name == "Frame":
-        return _frame_class()
-    raise AttributeError(name)
-
-
-def pandas_here() -> Any:
-    """The package pandas, imported now. Raises NotPossibleError where it can't be had."""
-    try:
-        import pandas
-    except ImportError:
-        raise NotPossibleError(
-            "a DataFrame is made by pandas, which can't be had here",
-            remedy="Install it; cards, plates for the wall and all commands but chart --save .csv do without.",
-        ) from None
-    return pandas
-
-
-def _rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    if any(name is not None for name in frame.index.names):
-        frame = frame.reset_index()
-    values = frame.astype(object).where(frame.notna(), None)
-    columns = [str(column) for column in frame.columns]
-    return [dict(zip(columns, row, strict=True)) for row in values.itertuples(index=False, name=None)]
+    return frame_of(rows, columns, kinds)
 
 
 def _chart_cells(row: ChartRow) -> dict[str, Any]:

@@ -134,7 +134,7 @@ class WallPlate:
         return f"type of {writing.decimal(size, 1)} pt{larger}"
 
     def save(self, path: str | os.PathLike[str]) -> Path:
-        """Write it as a file ending .pdf or .svg; never half a file."""
+        """Write it as a file ending .pdf, .html or .svg; never half a file."""
         return self.paper.save(path)[0]
 
     @property

@@ -94,10 +94,9 @@ class ClassMarks:
     @cached_property
     def table(self) -> pd.DataFrame:
         """A row for each learner, a column for each exercise, as a pandas DataFrame."""
-        from gearcalc.papers.tables import pandas_here
+        from gearcalc.papers.frames import frame_of
 
-        frame: pd.DataFrame = pandas_here().DataFrame(list(map(self._row, self.learners)))
-        return frame
+        return frame_of(map(self._row, self.learners))
 
     def _row(self, one: LearnerMarks) -> dict[str, Any]:
         front = {"class number": one.learner.number, "name": one.learner.name, "right": one.right}

@@ -37,7 +37,7 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc.teaching.lesson_plans",
     "gearcalc.teaching.slips_to_know",
 }
-MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
+MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
 _BESIDE = re.compile(r"(?:# [^\n]*\n)?(?:guess|taken_up)\(|.*\bword_list\(", re.S)
 _RAW = re.compile(  # brackets, quotes, True, a name with its arguments, a float with all its figures
