@@ -47,6 +47,8 @@ def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
             one.""": about(leadscrew / lead),
             """turns of the leadscrew: So many turns the leadscrew makes, a thread for each tooth of the dial gear. How
             many does the spindle make?""": about(teeth),
+            """lead of the thread forgotten: So far the carriage would go while the dial turns once. How far does it go
+            in one turn of the spindle?""": about(teeth * leadscrew) if lead != 1 else None,
         },
         hints="""For each tooth of the dial gear one leadscrew thread goes by: one turn of the leadscrew.
             In one turn of the spindle the leadscrew turns lead over leadscrew lead times.
@@ -83,6 +85,8 @@ def play_at_the_carriage(draw: Draw) -> Task:
             µm.""": about(moved_um / 1000),
             """half a circle: That is with the radius where the diameter belongs. The way round is π times module times
             teeth.""": about(2 * moved_um),
+            """module forgotten: π times the teeth is not the way round yet: the module is how many millimetres of
+            diameter there are for each tooth.""": about(moved_um * module) if module != 1 else None,
         },
         hints="""How far is it round the pitch circle? π × module × teeth.
             The play is which part of one turn?
@@ -174,6 +178,8 @@ def over_the_wires(draw: Draw) -> Task:
             it.""": about(across + 2 * wire - off),
             """nothing taken off: The wires lie down in the grooves. What is taken off for
             that?""": about(across + 3 * wire),
+            """added on: That is with 0.86603 of the pitch added. The wires lie down in the grooves, so it is taken
+            off.""": about(across + 3 * wire + off),
             "the whole pitch: Less than the whole pitch is taken off: 0.86603 of it.": about(across + 3 * wire - pitch),
             """the full diameter: That starts from the full diameter. Start from the pitch
             diameter.""": about(full + 3 * wire - off),

@@ -23,13 +23,21 @@ def once_round_the_dial() -> Case:
         teeth, screw, lead = numbers(q)
         return Fraction(teeth) / (lead / screw)
 
+    def left_out(teeth: int, screw: Fraction, lead: Fraction) -> list[tuple[str, Any]]:
+        return [("lead of the thread forgotten", teeth * screw)] if lead != 1 else []
+
     def right(q: Exercise) -> list[Any]:
         x = turns(q)
         return [x, float(x), f"{float(x):.1f}", f"{float(x):.2f} turns", f"{x.numerator}/{x.denominator}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         teeth, screw, lead = numbers(q)
-        return [("upside down", teeth * lead / screw), ("one tooth", screw / lead), ("turns of the leadscrew", teeth)]
+        return [
+            ("upside down", teeth * lead / screw),
+            ("one tooth", screw / lead),
+            ("turns of the leadscrew", teeth),
+            *left_out(teeth, screw, lead),
+        ]
 
     return Case(right, slips, lambda q: f"{float(turns(q)):.1f}")
 
@@ -38,6 +46,9 @@ def play_at_the_carriage() -> Case:
     def numbers(q: Exercise) -> tuple[Fraction, float, Fraction]:
         across = whole(q, r"has (\d+) teeth") * number(q, r"module ([\d.]+) mm")
         return number(q, r"has ([\d.]+) mm of backlash"), float(across), leadscrew(q)
+
+    def module(q: Exercise) -> float:
+        return float(number(q, r"module ([\d.]+) mm"))
 
     def moved(q: Exercise) -> float:
         """By the angle: an arc over its radius, a share of the whole circle, of a lead."""
@@ -56,6 +67,7 @@ def play_at_the_carriage() -> Case:
             ("lead forgotten", float(play) / (pi * across) * 1000),
             ("millimetres for micrometres", moved(q) / 1000),
             ("half a circle", 2 * moved(q)),
+            *([("module forgotten", moved(q) * module(q))] if module(q) != 1 else []),
         ]
 
     return Case(right, slips, lambda q: f"{moved(q):.1f}")
@@ -114,6 +126,7 @@ def over_the_wires() -> Case:
             ("two wires", across + 2 * wire - off(pitch)),
             ("nothing taken off", across + 3 * wire),
             ("the whole pitch", across + 3 * wire - pitch),
+            ("added on", over(q) + 2 * off(pitch)),
             ("the full diameter", full + 3 * wire - off(pitch)),
         ]
 
