@@ -102,18 +102,18 @@ def as_whole(
     return number
 
 
-def as_wholes(given: object, *, what: str, most: int) -> tuple[int, ...]:
-    """Whole numbers from 1 up, one or several, each once and in order.
+def as_meshes(given: object, *, most: int) -> tuple[int, ...]:
+    """Numbers of meshes that trains may have: whole ones from 1 up, one or several, each once and in order.
 
-    >>> as_wholes((2, 1, 2), what="meshes", most=6), as_wholes(3, what="meshes", most=6)
+    >>> as_meshes((2, 1, 2), most=6), as_meshes(3, most=6)
     ((1, 2), (3,))
 
     Raises ValueOutOfRangeError for another number, or none.
     """
     several = islice(given, 1000) if is_several(given) else [given]
-    numbers = tuple(sorted({as_whole(number, what=what, most=most) for number in several}))
+    numbers = tuple(sorted({as_whole(number, what="meshes", most=most) for number in several}))
     if not numbers:
-        raise ValueOutOfRangeError(f"{what} must name at least one number from 1 to {most}", value=repr(given))
+        raise ValueOutOfRangeError(f"meshes must name at least one number from 1 to {most}", value=repr(given))
     return numbers
 
 

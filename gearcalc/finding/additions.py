@@ -11,7 +11,7 @@ from math import inf
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
+from gearcalc.basics.arguments import as_meshes, as_number, as_teeth, as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, NumberLike, RelativeError
 from gearcalc.basics.progress import Shown, how_shown
@@ -83,7 +83,7 @@ def gears_to_add(
         different.setdefault(kind, each)
     shown = how_shown(progress)
     most, sizes = as_whole(most, what="most", least=0, most=_MOST_ADDED), _candidates(candidates)
-    meshes = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
+    meshes = as_meshes(meshes, most=_MOST_MESHES)
     must_fit = as_yes_or_no(must_fit, what="must_fit")
     effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
     search = PurchaseSearch(effects, most, shown)

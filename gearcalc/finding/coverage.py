@@ -21,7 +21,7 @@ from typing import overload
 from attrs import field, frozen
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_number, as_whole, as_wholes
+from gearcalc.basics.arguments import as_meshes, as_number, as_whole
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.basics.writing import Units
@@ -247,7 +247,7 @@ def coverage(
     """
     lathe = as_lathe(lathe)
     start, end = _range_of(lead_from_mm, lead_to_mm)
-    numbers = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
+    numbers = as_meshes(meshes, most=_MOST_MESHES)
     leads, inside, below, above = _leads(lathe, numbers, start, end)
     if not leads:
         raise NotPossibleError(

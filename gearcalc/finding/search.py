@@ -8,7 +8,7 @@ from itertools import islice
 from typing import Self
 
 from gearcalc.basics import both_units, markup, writing
-from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
+from gearcalc.basics.arguments import as_meshes, as_number, as_teeth, as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.basics.listed import Numbered
@@ -83,7 +83,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     query = Query(
         lathe=lathe,
         wanted=wanted,
-        meshes=as_wholes(meshes, what="meshes", most=MOST_MESHES),
+        meshes=as_meshes(meshes, most=MOST_MESHES),
         within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / MILLION,
         mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in avoided),

@@ -14,7 +14,7 @@ from itertools import groupby, islice
 from attrs import frozen
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
+from gearcalc.basics.arguments import as_meshes, as_whole, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient
 from gearcalc.basics.listed import Numbered
@@ -157,7 +157,7 @@ def _handiest(ties: Iterable[Tie], most: int) -> Iterator[Train]:
 
 
 def _tables(gears: GearSet, meshes: int | Iterable[int]) -> list[Products]:
-    return [Products.of(gears, number) for number in as_wholes(meshes, what="meshes", most=len(ORDINALS))]
+    return [Products.of(gears, number) for number in as_meshes(meshes, most=len(ORDINALS))]
 
 
 def _gear_set(gears: Iterable[int]) -> GearSet:

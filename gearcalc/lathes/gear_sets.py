@@ -187,10 +187,6 @@ class GearSet(GearTable):
         """Whether some gear is owned more than once, so that equal gears can stand on both sides."""
         return len(self._owned) < len(self.loose)
 
-    def size_of(self, gear: int) -> tuple[float | None, float]:
-        """Module in mm, None where the file doesn't say, and pressure angle in degrees of a gear of the set."""
-        return self.standing.sizes[kind_of(gear)][:2]
-
     def count(self, teeth: int) -> int:
         """How often a loose gear may be used at once."""
         return self._owned[teeth]

@@ -276,16 +276,14 @@ def _said_mounted(lathe: Lathe, mounted: object) -> Train:
 
 def _standing(lathe: Lathe, mounted: Setup) -> Setup:
     """The setup as it stands: in the order that was said, since what is on the lathe nobody rearranges."""
-    if mounted.fit is None or mounted.as_built.train == mounted.train:
-        return mounted
-    return refitted(lathe, mounted, keep_order=True)
+    return mounted if mounted.as_built.train == mounted.train else refitted(lathe, mounted, keep_order=True)
 
 
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
     """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
     made = own_setup(lathe, to)
     lathe.check_owned(made.train)
-    if mounted is not None and made.fit is not None and made.fit.goes_on and made.as_built.train != made.train:
+    if mounted is not None and made.as_built.train != made.train:
         return refitted(lathe, made, mounted)
     return made.as_built
 

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_whole, as_wholes, as_yes_or_no
+from gearcalc.basics.arguments import as_meshes, as_whole, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.progress import Shown, how_shown
@@ -100,7 +100,7 @@ moved when its place in the train (first driver, first driven, second driver ...
     """
     lathe, wanted = as_lathe(lathe), wanted_listed(jobs, _MOST_LISTED, "jobs")
     keep_order = as_yes_or_no(keep_order, what="keep_order")
-    shown, pairs = how_shown(progress), as_wholes(meshes, what="meshes", most=MOST_MESHES)
+    shown, pairs = how_shown(progress), as_meshes(meshes, most=MOST_MESHES)
     start, effort = train_mounted(lathe, mounted), as_whole(effort, what="effort", most=_MOST_EFFORT)
     groups = _in_groups(lathe, wanted, within_ppm, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
@@ -301,10 +301,6 @@ def _better_and_better(search: PathSearch, found: _Found | None, sure: int, most
             yield found
 
 
-def _is_within(setup: Setup, limit: RelativeError | None) -> bool:
-    return limit is None or (setup.error is not None and setup.error <= limit)
-
-
 def _not_all_of_them(
     lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: NumberLike | None
 ) -> NoSetupError:
@@ -329,10 +325,9 @@ def _notes(
         if wanted.count(job) > 1:
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
     if within_ppm == GOOD_ENOUGH:
-        far = ((job, setup) for group, setup in chosen for job in group.jobs)
-        for job in dict.fromkeys(
-            job for job, each in far if not _is_within(each, RelativeError.of_ppm(good_enough_ppm(job)))
-        ):
+        each = ((job, setup.error) for group, setup in chosen for job in group.jobs)
+        far = (job for job, error in each if error is None or error > RelativeError.of_ppm(good_enough_ppm(job)))
+        for job in dict.fromkeys(far):
             yield f"No setup for {job} is good enough to choose, so the nearest is taken."
     if len(wanted) == 1:
         yield "One job alone has no order: this is the setup that moves the fewest gears."

@@ -12,7 +12,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics.arguments import as_wholes
+from gearcalc.basics.arguments import as_meshes
 from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import as_simple_as_the_first, choose_up_to
@@ -107,7 +107,7 @@ def chart_rows(
     is neither a thread nor a series.
     """
     lathe, wanted = as_lathe(lathe), threads_listed(threads, MOST_ROWS)
-    pairs = as_wholes(meshes, what="meshes", most=MOST_MESHES)
+    pairs = as_meshes(meshes, most=MOST_MESHES)
     known: dict[Any, list[Setup]] = {}
     equals = []
     for thread in wanted:
@@ -145,7 +145,7 @@ def threads_cut(
     `within_ppm`, `meshes`, and errors: as for chart_rows(). `progress`: show a bar (tqdm), or a function that shows it.
     """
     lathe, known = as_lathe(lathe), dict[Any, tuple[Setup | None, str]]()
-    pairs = as_wholes(meshes, what="meshes", most=MOST_MESHES)
+    pairs = as_meshes(meshes, most=MOST_MESHES)
     rows = []
     for thread in how_shown(progress)(standard_threads(), "Looking at each thread"):
         limit = limit_ppm(within_ppm, thread)

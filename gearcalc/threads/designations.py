@@ -104,10 +104,7 @@ def figure(x: Fraction) -> str:
 
 def hyphened(x: Fraction) -> str:
     """11/8 as the trade writes it, 1-3/8; a decimal fraction that is no binary one as a decimal."""
-    whole, part = divmod(x, 1)
-    if part and x.denominator not in (2, 4, 8, 16, 32, 64):
-        return figure(x)
-    return str(whole) if not part else f"{whole}-{part}" if whole else str(part)
+    return mixed(x).replace(" ", "-") if x.denominator in (1, 2, 4, 8, 16, 32, 64) else figure(x)
 
 
 def nearest_sizes(

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.arguments import as_number, as_whole, as_wholes, within
+from gearcalc.basics.arguments import as_meshes, as_number, as_whole, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.explorers.near_misses import gap_view
@@ -98,7 +98,7 @@ class TestAsWhole:
 
     def test_none_at_all(self):
         with pytest.raises(ValueOutOfRangeError, match="meshes must name at least one number"):
-            as_wholes((), what="meshes", most=3)
+            as_meshes((), most=3)
 
 
 class TestUnits:

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
-from gearcalc.lathes.pieces import other_half
+from gearcalc.lathes.pieces import kind_of, other_half
 from gearcalc.learning import explorers
 from tests.how_much import in_one
 
@@ -22,7 +22,7 @@ class TestTheFile:
         assert gears.fixed.first_driver == 40
         assert gears.damaged == (54,)
         assert len(gears.clusters) == 1
-        assert {gears.size_of(gear)[0] for gear in gears.pieces} == {1.25, 1.0}
+        assert {gears.standing.sizes[kind_of(gear)].module_mm for gear in gears.pieces} == {1.25, 1.0}
         assert any(gear.numbered not in (None, gear.lines) for gear in ODD.dial.gears)
 
     def test_most_trains_of_two_meshes_go_on_its_bracket(self):

@@ -45,7 +45,7 @@ class TestRead:
             (piece(45, "module 1", 50), piece(50, mate=piece(45, "module 1"))),
             (both, both),
         }
-        assert self.lathe.gear_set.size_of(pitch) == (25.4 / 24, 20)
+        assert self.lathe.gear_set.standing.sizes[kind_of(pitch)][:2] == (25.4 / 24, 20)
         sizes = self.lathe.gear_set.standing.sizes
         assert [sizes[kind_of(gear)].bore_mm for gear in (24, small[0], pitch)] == [12, 14, None]
 
