@@ -60,7 +60,7 @@ def _web(options: argparse.Namespace) -> int:
     )
     lines = [
         f"{writing.counted(len(site.lessons), 'lesson')} in {site.folder}, {writing.decimal(site.megabytes, 0)} MB.",
-        f"To look at it: python -m http.server --bind 127.0.0.1 --directory {site.folder}",
+        f'To open it: python -m gearcalc serve "{site.folder}"',
     ]
     names = [lesson.name for lesson in site.lessons]
     answer(options, {"folder": str(site.folder), "lessons": names, "megabytes": round(site.megabytes, 1)}, *lines)

@@ -29,9 +29,8 @@ from gearcalc.basics.files import in_its_words
 from gearcalc.serving.addresses import addresses
 from gearcalc.serving.class_page import PAGE_NAME, PAGE_POLICY, class_page
 from gearcalc.serving.site_files import SiteFile, SiteFolder, name_asked
+from gearcalc.serving.sites import files_of_site
 
-STAMP = "gearcalc-site.json"
-"""The file by which a folder is known as a site of ours."""
 PORT = 8000
 _PORTS_TRIED = 20
 _THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"
@@ -44,12 +43,10 @@ _MOST_LINES, _MOST_LINES_EACH = 1_000, 256
 _MOST_PROBLEMS = 30
 
 _OF_PAGE = (
-    "default-src 'self'; script-src 'self' 'unsafe-eval' blob:{scripts}; worker-src 'self' blob:; "
-    "style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; font-src 'self' data:; "
-    "connect-src 'self' data: blob:; frame-src 'self' blob:; object-src 'none'; base-uri 'self'; form-action 'none'; "
+    "default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; object-src 'none'; base-uri 'self'; "
     "frame-ancestors 'self'"
 )
-"""No other host. JupyterLab checks its settings by code made from a schema; the code of a widget comes as a blob."""
+"""Nothing of another host. Which scripts may run, each page of a site says itself, wherever it is served."""
 _OF_WORKER = "default-src 'none'; script-src 'self' 'unsafe-eval'; connect-src 'self'"
 """A worker's policy comes with its script. It runs Python, which makes code of its own, and fetches what that takes."""
 _OF_OTHERS = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'"
@@ -79,7 +76,7 @@ class SiteServer(ThreadingHTTPServer):
         lan: bool = False,
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
-        if not (folder / STAMP).is_file():
+        if files_of_site(folder) is None:
             remedy = f'Make one: python -m gearcalc web "{folder}".'
             raise NotPossibleError("this folder is no site of lessons", where=str(folder), remedy=remedy)
         others = addresses() if lan else ()
@@ -373,7 +370,7 @@ class _RefusedError(Exception):
 def _policy(file: SiteFile) -> str:
     """What a page, or a script that runs in a worker, may load and run; anything else may do nothing."""
     if file.type.startswith("text/html"):
-        return _OF_PAGE.format(scripts="".join(f" {each}" for each in file.scripts))
+        return _OF_PAGE
     return _OF_WORKER if file.type.startswith("text/javascript") else _OF_OTHERS
 
 

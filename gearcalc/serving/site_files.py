@@ -6,7 +6,6 @@ that stands in it, however it is written, leads to another file.
 
 from __future__ import annotations
 
-import base64
 import gzip
 import hashlib
 import os
@@ -27,7 +26,6 @@ FIRST_PAGE = "index.html"
 _LOOK_AGAIN_S = 1.0
 _MOST_MADE_SMALL = 64_000_000  # bytes; a file that is larger is sent as it is, and never held in memory
 _HASH_IN_NAME = re.compile(r"[.-][0-9a-f]{7,64}\.(?:js|mjs|css|wasm|woff2?)\Z")
-_INLINE_SCRIPT = re.compile(rb"<script\b(?![^>]*\bsrc\s*=)[^>]*>(.*?)</script\s*>", re.I | re.S)
 
 _TEXT, _JSON = "text/plain; charset=utf-8", "application/json"
 _TYPES = {
@@ -127,13 +125,6 @@ class SiteFile:
     @cached_property
     def _small(self) -> bytes:
         return gzip.compress(self.path.read_bytes(), 6, mtime=0)
-
-    @cached_property
-    def scripts(self) -> tuple[str, ...]:
-        """The scripts that stand in a page itself, each by its hash, as a content policy names what may run."""
-        found = _INLINE_SCRIPT.findall(self.path.read_bytes())
-        hashes = (base64.b64encode(hashlib.sha256(script).digest()).decode() for script in found)
-        return tuple(dict.fromkeys(f"'sha256-{each}'" for each in hashes))
 
 
 class SiteFolder:

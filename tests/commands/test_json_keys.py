@@ -13,8 +13,7 @@ import pytest
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
 from gearcalc.serving import hubs
-from gearcalc.serving.servers import STAMP
-from gearcalc.serving.sites import Site
+from gearcalc.serving.sites import STAMP, Site
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
 from tests.notebooks import as_committed
@@ -92,7 +91,7 @@ def files(tmp_path, monkeypatch):
     monkeypatch.setattr(hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {}))
     monkeypatch.setattr(hubs.Hub, "start", lambda hub, password: None)
     (tmp_path / "SITE").mkdir()
-    (tmp_path / "SITE" / STAMP).write_text("{}")
+    (tmp_path / "SITE" / STAMP).write_text('{"what": "a site of gearcalc lessons", "files": []}')
     monkeypatch.setattr("gearcalc.serving.sites.build_site", lambda folder, **_: Site(Path(folder), (), 47.1))
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
