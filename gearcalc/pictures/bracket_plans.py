@@ -85,7 +85,7 @@ def _rows(bracket: Bracket) -> Iterator[Row]:
 
 def _short(value: float) -> str:
     """A measure to 0.01, as a file may have it, a hyphen before what is below zero."""
-    return f"{round(value, 2) + 0.0:g}"
+    return _drawn(value).replace(writing.MINUS, "-")
 
 
 def _drawn(value: float) -> str:

@@ -39,6 +39,11 @@ class TestBracketPlan:
         assert told["shaft_radius_mm"] == "half the diameter of these shafts"
         assert told["stud_radius_mm"] == "half the diameter of a stud's bush"
 
+    def test_a_radius_half_way_between_hundredths_is_rounded_up_as_everywhere(self):
+        bracket = evolve(INCH.bracket, stud_radius_mm=6.125)
+        rows = {row["key"]: row["value"] for row in bracket_plan(evolve(INCH, bracket=bracket)).table}
+        assert rows["stud_radius_mm"] == "6.13"
+
     def test_each_key_is_one_of_the_file(self):
         keys = [row["key"] for row in bracket_plan(gc.demo_lathe("metric")).table][1:]
         known = {field.name for field in Bracket.__attrs_attrs__} | {"from_mm", "to_mm"}
