@@ -180,7 +180,11 @@ class Step:
     @property
     def latex(self) -> str:
         """The equation in LaTeX (maths mode, no dollars), aligned at its signs where it is long."""
-        (first, *formula), *more = [[stage.latex for stage in row] for row in self._rows(_LATEX_LINE, _latex_width)]
+        return self.latex_within(_LATEX_LINE)
+
+    def latex_within(self, limit: int) -> str:
+        """The same, no longer on a line than about so many signs."""
+        (first, *formula), *more = [[stage.latex for stage in row] for row in self._rows(limit, _latex_width)]
         if not more:
             return " ".join((first, *formula))
         rows = r" \\[6pt] ".join("& " + " ".join(row) for row in (formula, *more))

@@ -30,6 +30,8 @@ from gearcalc.threads.wanted import Wanted
 
 _NAME = 7
 """So many letters wide is a line's name in plain text, the gap behind it counted."""
+_BESIDE_A_NAME = 46
+"""So many signs of a sum stand beside the name of its line on a page, else a bar to scroll by would."""
 
 
 @frozen
@@ -58,7 +60,7 @@ class Line:
     def _repr_html_(self) -> str:
         says = self.says
         sum_or_words = (
-            rf"\(\displaystyle {html.escape(says.latex)}\)"
+            rf"\(\displaystyle {html.escape(says.latex_within(_BESIDE_A_NAME))}\)"
             if isinstance(says, Step)
             else f"<span {NOT_MATHS}>{html.escape(says)}</span>"
         )

@@ -123,7 +123,7 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
         *_leads(leads, covered),
         drawn_line(f"M{_LEFT} {number(errors.held(covered.mean_ppm))}H{_RIGHT}", style.INK, 1.6, "6 3"),
         over_lines(
-            f"mean {writing.ppm(covered.mean_ppm)}",
+            f"mean error of all leads {writing.ppm(covered.mean_ppm)}",
             _RIGHT - 8,
             errors.held(covered.mean_ppm) - 6,
             size=style.WORD_PX,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from html.parser import HTMLParser
 
@@ -229,6 +230,17 @@ class TestInShort:
         words = derive(setup(turning, 20, 40, "only")).lines[-1].says
         assert "1 place, and turn the motion round there, and the spindle side and the gearbox once more each" in words
         assert "3 is odd" in words
+
+
+class TestInShortInALesson:
+    def test_a_sum_too_long_for_the_page_of_a_lesson_goes_on_below(self):
+        """491 px are left beside the names in JupyterLab 1366 px wide; on one row this took 549 (measured there)."""
+        metric = lathe(gear_set=GearSet((40, 48, 50, 60, 66, 72)))
+        shown = derive(setup(metric, (72, 60, 48), (40, 50, 66), wanted="module 1.5"))
+        (cut,) = re.findall(r"<dt[^>]*>Lead</dt><dd[^>]*>(.*?)</dd>", shown._repr_html_())
+        assert cut.count(r"\\[6pt]") == 2
+        (ratio,) = re.findall(r"<dt[^>]*>Ratio</dt><dd[^>]*>(.*?)</dd>", shown._repr_html_())
+        assert ratio.count(r"\\[6pt]") == 1
 
 
 class TestShows:

@@ -468,3 +468,17 @@ class TestLevers:
         finally:
             for clear in cached:
                 clear.cache_clear()
+
+
+class TestWhatIsCutIsSaidInTheUnitOfWhatIsWanted:
+    @pytest.mark.parametrize("name", ["one-pair-for-a-thread", "two-pairs"])
+    def test_in_one_unit(self, name):
+        seen = set()
+        for number in range(1, 13):
+            q = exercise(name, number)
+            for answer in ("20/80", "30/40", "30/127", "20/80 30/60", "50/80 20/60"):
+                units = re.search(r"cuts [≈ \d./]+ (tpi|mm), and [\d. /]+ (tpi|mm) is wanted", q.check(answer).feedback)
+                if units:
+                    assert units[1] == units[2]
+                    seen.add(units[1])
+        assert seen == {"tpi", "mm"}

@@ -161,3 +161,17 @@ def said(lead_mm: Fraction) -> str:
     ('8 tpi', '11 1/2 tpi', '1.5 mm')
     """
     return str(writing.length(lead_mm)) if threads_per_inch(lead_mm) is None else lead_name(lead_mm)
+
+
+def said_beside(cut_mm: Fraction, wanted_mm: Fraction) -> str:
+    """What is cut and what is wanted, both in the unit of what is wanted.
+
+    >>> said_beside(Fraction(147, 250), INCH_MM / 48)
+    '≈ 43.197 tpi, and 48 tpi is wanted'
+    >>> said_beside(INCH_MM / 8, Fraction(3, 2))
+    '3.175 mm, and 1.5 mm is wanted'
+    """
+    in_tpi, per_inch = threads_per_inch(wanted_mm) is not None, writing.tpi(cut_mm)
+    about = "" if Fraction(per_inch) == tpi_of(cut_mm) else "≈ "
+    cut = f"{about}{per_inch} tpi" if in_tpi else str(writing.length(cut_mm))
+    return f"{said(cut_mm) if in_tpi and threads_per_inch(cut_mm) else cut}, and {said(wanted_mm)} is wanted"

@@ -20,6 +20,7 @@ from gearcalc.learning.exercises.benches import (
     leadscrew_of,
     missing_gear,
     said,
+    said_beside,
     simple_setups,
     tpi_of,
 )
@@ -239,5 +240,5 @@ def one_pair_for_a_thread(draw: Draw) -> Task:
             derived(example),
         ),
         right="An equal fraction is an equal thread: the ratio counts, not the gears.",
-        otherwise=lambda train: f"That pair cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
+        otherwise=lambda train: f"That pair cuts {said_beside(screw * train.ratio, wanted)}.",
     )

@@ -26,6 +26,7 @@ from gearcalc.learning.exercises.benches import (
     missing_gear,
     plain_lathe,
     said,
+    said_beside,
     ways_to_cut,
 )
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
@@ -264,7 +265,7 @@ def two_pairs(draw: Draw) -> Task:
             Multiply top and bottom of each by one number until all four gears are in the box.""",
         solution=worked,
         right=f"This box holds at least {ways} choices of gears that cut it: take one that reaches.",
-        otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
+        otherwise=lambda train: f"That train cuts {said_beside(screw * train.ratio, wanted)}.",
     )
 
 
