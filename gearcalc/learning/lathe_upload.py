@@ -19,7 +19,7 @@ from gearcalc.learning.answer_book import answer_book
 from gearcalc.learning.live import live_with_still
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe, stand_for_this_page
 
-_AFRESH = "Start the page afresh (in JupyterLab: Run → Run All Cells): all on it is then about that lathe."
+_AFRESH = "Start the page afresh (Run → Run All Cells): all on it is then about that lathe."
 _ON_THIS_PAGE = "The bench below is about it now; what stands under the bench stays as it is."
 _STILL = "<p>On the running page a lathe file can be chosen here.</p>"
 

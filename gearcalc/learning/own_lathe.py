@@ -13,6 +13,7 @@ from weakref import WeakKeyDictionary
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.learning.live import BESIDE
 
 FILE_NAME = "my_lathe.toml"
 CALLED = "GEARCALC_LATHE_CALLED"
@@ -36,7 +37,7 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
         return own, f"This is your lathe, {own.name}, on this page alone, for as long as it is open. It is not kept."
     path = Path(FILE_NAME)
     if not os.path.lexists(path):
-        return instead, f"This is the demo lathe, {instead.name}: there is no {FILE_NAME} beside the lessons yet."
+        return instead, f"This is the demo lathe, {instead.name}: there is no {FILE_NAME} {BESIDE} yet."
     try:
         own = Lathe.load(path)
     except GearcalcError as problem:

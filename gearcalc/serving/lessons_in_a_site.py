@@ -11,6 +11,7 @@ from typing import Any
 from zlib import crc32
 
 import gearcalc
+from gearcalc.serving.words_in_a_site import in_a_site
 
 _HEADING = re.compile(r"^# +(.+)$", re.M)
 _TIME = re.compile(r"^\*\*Time:\*\* *(about [^.,;(]+?)(?=[.,;(]|$)", re.M)
@@ -40,12 +41,11 @@ def lesson_for_site(path: Path, together: Collection[str]) -> SiteLesson:
     """
     book = json.loads(path.read_text(encoding="utf-8"))
     for cell in book["cells"]:
+        cell["source"] = in_a_site(_text(cell))
         if cell["cell_type"] == "markdown":
             cell["source"] = _LINK.sub(lambda link: link[0] if link["to"] in together else link["words"], _text(cell))
-        else:
-            cell["source"] = _text(cell)
-            if cell["cell_type"] == "code":
-                cell.update(outputs=[], execution_count=None)
+        elif cell["cell_type"] == "code":
+            cell.update(outputs=[], execution_count=None)
     said = print_of(book["cells"])
     book["metadata"].pop("kernelspec", None)
     book["metadata"]["gearcalc"] = {"edition": gearcalc.__version__, "print": said}
