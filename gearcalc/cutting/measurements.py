@@ -16,7 +16,7 @@ from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.basics.writing import Units
-from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.directions import check_hand
 from gearcalc.threads import Thread, ThreadLike, as_thread, standard_threads
 
 _MOST_NAMED = 4
@@ -171,8 +171,7 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     remedy = "Give the advance along the axis in millimetres."
     length = as_number(length_mm, what="the length measured", most=100_000, above=True, unit="mm", remedy=remedy)
     limit = _limit_of(uncertainty_mm)
-    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
-        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
+    check_hand(hand, "where nobody looked")
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(
             f"a limit of ± {writing.length(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: "

@@ -21,7 +21,7 @@ from gearcalc.basics.listed import Numbered
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
-from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.directions import OTHER_HAND, check_hand
 
 CAUTION = (
     "Before you look under the cover: isolate the lathe. The machine's manual, local rules and a qualified person "
@@ -121,8 +121,7 @@ def explain_wrong_lead(
     """
     as_setup(setup).lathe.check_owned(setup.train)
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
-    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
-        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
+    check_hand(hand, "where nobody looked")
     allowed = limit + measured / 100  # gears that were worked out for a lead so near might cut what was measured
     made = list(slips(setup, near=lambda lead: measured - allowed <= lead <= measured + allowed))
     if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more

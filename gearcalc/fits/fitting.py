@@ -27,7 +27,7 @@ from gearcalc.fits.geometry import Layout, Point, Stance, layout_of
 from gearcalc.fits.growing import Grown, Growth, Rank
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.directions import way_to_turn
+from gearcalc.lathes.directions import check_hand, way_to_turn
 from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.lathes.readings import as_if_had
 from gearcalc.lathes.train_lines import train_and_lever
@@ -235,8 +235,7 @@ def as_train(given: Train | str) -> Train:
 
 def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | None:
     """Whether the last driven gear must turn as the first driver does; None when it doesn't matter."""
-    if not (hand is None or isinstance(hand, str)) or hand not in (None, "right", "left"):
-        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None for either", value=hand)
+    check_hand(hand, "for either")
     positions = lathe.positions if lever is None else (lathe.lever(lever),)
     ways = {way_to_turn(lathe, hand, position) for position in positions}
     if len(ways) > 1:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.parts import Lever
 
@@ -85,6 +86,12 @@ def way_to_turn(lathe: Lathe, hand: str | None, lever: Lever | None) -> bool | N
     if hand is None or lathe.spindle_side.reverse:
         return None
     return natural_hand(lathe, True, lever) == hand
+
+
+def check_hand(given: object, none: str) -> None:
+    """Raise ValueOutOfRangeError for what is no hand; `none`: what None stands for, in words."""
+    if not (given is None or isinstance(given, str)) or given not in (None, *OTHER_HAND):
+        raise ValueOutOfRangeError(f"hand must be 'right' or 'left', or None {none}", value=given)
 
 
 def clockwise_in_words(clockwise: bool) -> str:

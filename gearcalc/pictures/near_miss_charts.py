@@ -111,12 +111,13 @@ class _Near:
 
 @frozen
 class _Grid:
-    """The pairs of the tooth counts, and where they lie on the sheet."""
+    """The pairs of the tooth counts, and where they lie on the sheet.
+
+    `near`: what is wanted, or for a multiple of π a fraction that only an eye sharper than 10^-30 tells from it.
+    """
 
     wanted: Exact
-    near: (
-        Fraction  # what is wanted, or for a multiple of π a fraction that only an eye sharper than 10^-30 tells from it
-    )
+    near: Fraction
     counts: tuple[int, ...]
 
     @property

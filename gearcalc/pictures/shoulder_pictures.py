@@ -38,7 +38,7 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
     `run`: from time_to_shoulder(); `needed_s`: seconds wanted for hand and eye, more than 0.
     """
     caption = (
-        f"{run.what} at {_number(run.rpm)} rev/min: {run.room_in_words} to the shoulder is "
+        f"{run.what} at {writing.decimal(run.rpm, 3)} rev/min: {run.room_in_words} to the shoulder is "
         f"{writing.turns(float(run.turns))}, {writing.seconds(run.seconds)}."
     )
     enough = run.seconds >= needed_s
@@ -61,7 +61,7 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
         *_tool(run, right, float(needed_s)),
         *_names(run, right),
         *_clock(run, float(needed_s)),
-        title=f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder",
+        title=f"{run.what} at {writing.decimal(run.rpm, 3)} rev/min: {writing.seconds(run.seconds)} to the shoulder",
     )
 
 
@@ -186,14 +186,10 @@ def _run_row(run: ShoulderRun, needed: float) -> Row:
     return {
         "what is cut": run.what,
         "travel a turn": both_units.travel(run.travel_mm, run.units),
-        "rev/min": _number(run.rpm),
+        "rev/min": writing.decimal(run.rpm, 3),
         "room": run.room_in_words,
         "carriage": f"{both_units.reading(run.mm_per_second, run.units)}/s",
         "turns": writing.decimal(run.turns, 2),
         "time": writing.seconds(run.seconds),
         "wanted": writing.seconds(needed),
     }
-
-
-def _number(x: object) -> str:
-    return writing.decimal(x, 3)  # type: ignore[arg-type]

@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import combinations, islice, pairwise
 
 from attrs import field, frozen
+from attrs.converters import optional
 
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_index, as_words, as_yes_or_no, shown
@@ -174,15 +175,11 @@ clockwise.
     return drawing.picture(spindle_angle_deg, caption)
 
 
-def _points(given: object) -> tuple[Point, ...] | None:
+def _points(given: object) -> tuple[Point, ...]:
     try:
-        return None if given is None else tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
+        return tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
     except Exception:  # another's object may raise anything while it is gone through
         raise ValueOutOfRangeError("axes are pairs of numbers, x and y in mm", value=shown(given)) from None
-
-
-def _plane_numbers(given: object) -> tuple[int, ...] | None:
-    return None if given is None else _as_tuple(given)
 
 
 def _as_tuple(given: object) -> tuple[int, ...]:
@@ -229,8 +226,8 @@ class TrainDrawing:
     """
 
     train: Train = field(converter=as_train)
-    axes_mm: tuple[Point, ...] | None = field(default=None, converter=_points)
-    planes: tuple[int, ...] | None = field(default=None, converter=_plane_numbers)
+    axes_mm: tuple[Point, ...] | None = field(default=None, converter=optional(_points))
+    planes: tuple[int, ...] | None = field(default=None, converter=optional(_as_tuple))
     clockwise: bool = field(default=True, converter=_clockwise)
     module_mm: float = field(default=1.0, converter=_as_float)
     pressure_angle_deg: float = field(default=20.0, converter=_as_float)
