@@ -81,8 +81,8 @@ c.JupyterHub.load_roles = [{"name": "idle-culler", "scopes": scopes, "services":
 
 level = said("LOG_LEVEL", "WARN")  # INFO tells every sign-in and every page
 c.JupyterHub.log_level = level
-c.Spawner.args += [f"--Application.log_level={level}"]
-c.ConfigurableHTTPProxy.command = ["configurable-http-proxy", f"--log-level={level.lower()}"]
+c.ConfigurableHTTPProxy.log_level = level.lower()
+c.Spawner.args += [f"--Application.log_level={level if level == 'INFO' else 'ERROR'}"]
 
 # The school's own settings have the last word: its sign-in, its certificate, another spawner.
 if said("SETTINGS", ""):

@@ -72,5 +72,6 @@ def _of_the_hub(hub: Hub, own: list[str], options: argparse.Namespace) -> Iterat
         yield "Who knows it can sign in under any name: where that matters, give each an own one (--sign-in)."
     if options.one_account:
         yield "All run in your own account: a learner's code can see, change and delete what it holds, of all of them."
-    yield f'The work of each lies in {hub.folder}; for the marks: python -m gearcalc marks "{hub.folder}"'
+    sudo = "" if options.one_account else ", with sudo as well"
+    yield f'The work of each lies in {hub.folder}. For the marks{sudo}: python -m gearcalc marks "{hub.folder}"'
     yield "Ctrl-C stops it, and the servers of all learners."
