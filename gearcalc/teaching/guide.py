@@ -10,6 +10,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.files import read_rows
 from gearcalc.learning.exercises import recipe_of
 from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.progress import LessonDone, lesson_numbers, lesson_paths
@@ -48,6 +49,16 @@ def lessons_table() -> Table:
 
 def _exercises(one: LessonDone) -> str:
     return f"{one.asked} + {len(one.more)}" if one.more else str(one.asked)
+
+
+def ways_table() -> Table:
+    """List the ways in which the lessons reach their learners: what each needs and keeps, and how it is marked.
+
+    >>> ways_table().rows[1][0]
+    'own computer: lessons'
+    """
+    rows = read_rows("ways.csv")
+    return Table(f"{len(rows)} ways to the lessons", " | ".join(rows[0]), [row.values() for row in rows])
 
 
 def exercises_by_goal() -> Table:

@@ -11,6 +11,7 @@ import pytest
 from gearcalc.commands import main
 from gearcalc.finding.plates import check_plate
 from gearcalc.lathes import Lathe
+from gearcalc.teaching.guide import ways_table
 
 
 @pytest.fixture(scope="module")
@@ -79,6 +80,13 @@ class TestReadme:
         )
         assert {"gearcalc/LICENSE", "notebooks/LICENSE", "DEVELOPERS.md"} <= set(linked)
         assert [name for name in linked if not (request.config.rootpath / name).exists()] == []
+
+    def test_the_ways_to_the_lessons_are_those_that_instructors_read(self, readme):
+        after = readme.partition("### How the lessons reach your learners")[2].strip()
+        lines = [line.strip("| ").replace("`", "") for line in after.partition("\n\n")[0].splitlines()]
+        table = ways_table()
+        assert [lines[0], *lines[2:]] == [table.heads, *map(" | ".join, table.rows)]
+        assert {"lessons", "web", "serve", "hub", "marks"} <= set(re.findall(r"\w+", str(table)))
 
     def test_pictures_are_described(self, readme):
         described = re.findall(r"!\[(.*?)\]\(", readme, re.S)
