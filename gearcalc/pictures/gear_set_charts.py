@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, floor, log, log10
@@ -28,7 +28,6 @@ from gearcalc.pictures.chart_frame import (
     rules_down,
     shortened,
     spread,
-    step_for,
     swatch_of,
 )
 from gearcalc.pictures.picture import Picture, Row
@@ -40,12 +39,13 @@ COVERAGE_PX, OPENS_PX = (800, 440), (800, 480)
 # How close a set comes to any lead.
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 92.0, 770.0, 118.0, 346.0
+_MEAN_X = 240.0
 _STRETCHES = 114  # as many as stand apart on paper
 _MARKED = 3
 _LEAST_PPM = 0.01
 _MOST_TICKED = 300
 _WIDEST_RANGE = 1000
-_ROUND_LEADS = tuple(mantissa * 10.0**power for power in range(-3, 4) for mantissa in (1, 2, 3, 5))
+_CLEAR_PX, _APART_PX = 28, 40  # of what stands before the axis, and of one another
 
 
 def coverage_chart(covered: Coverage) -> Picture:
@@ -121,16 +121,19 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
         note("worst error, ppm", LEFT_PX, _TOP - 36),
         rules_across(errors, _LEFT, _RIGHT, {10.0**power: power_of_ten(power) for power in powers}),
         *_leads(leads, covered),
-        drawn_line(f"M{_LEFT} {number(errors.held(covered.mean_ppm))}H{_RIGHT}", style.INK, 1.6, "6 3"),
-        over_lines(
-            f"mean error of all leads {writing.ppm(covered.mean_ppm)}",
-            _RIGHT - 8,
-            errors.held(covered.mean_ppm) - 6,
-            size=style.WORD_PX,
-            anchor="end",
-        ),
+        _mean_line(_LEFT, _RIGHT, errors.held(covered.mean_ppm)),
+        # Said above the pins, since one of them may end as high as the mean.
+        key(_MEAN_X, _TOP - 36, (_dashes, f"mean error of all leads {writing.ppm(covered.mean_ppm)}")),
         *_pins(leads, errors, marked, covered.units),
     ]
+
+
+def _mean_line(start: float, end: float, y: float) -> Svg:
+    return drawn_line(f"M{number(start)} {number(y)}H{number(end)}", style.INK, 1.6, "6 3")
+
+
+def _dashes(x: float, y: float) -> Svg:
+    return _mean_line(x - 24, x + 9, y)
 
 
 def _stepped(errors: Scale, bars: Sequence[float]) -> list[Svg]:
@@ -164,41 +167,42 @@ def _lead(mm: Fraction, units: Units) -> str:
 
 
 def _leads(leads: Scale, covered: Coverage) -> list[Svg]:
-    """The axis of the leads in the owner's unit, and the same in the other beneath; a tick a lead where few are cut."""
+    """The axis of the leads, round in the owner's unit, in the other beneath; a tick a lead where few are cut."""
     ticks, words = "", "Each bar: the lead that is worst off in its stretch. Both scales go by factors."
     if covered.inside <= _MOST_TICKED:
         inside = (lead for lead in covered.leads_mm if covered.from_mm <= lead <= covered.to_mm)
         ticks = "".join(f"M{number(leads.at(lead))} {_BOTTOM}v9" for lead in inside)
         words += " Ticks: the leads that can be cut."
-    small, units = style.SMALL_PX, ("mm", "tpi")
-    said = {lead: (writing.decimal(lead, 3), writing.decimal(25.4 / lead, 1)) for lead in _round_leads(covered)}
-    if covered.units == "inch":
-        units = ("tpi", "mm")
-        said = {25.4 / tpi: (writing.decimal(tpi, 1), writing.decimal(25.4 / tpi, 3)) for tpi in _round_tpi(said)}
-        said = {lead: words for lead, words in said.items() if leads.low <= lead <= leads.high}
+    small = style.SMALL_PX
+    if covered.units == "mm":
+        units, places = ("mm", "tpi"), 2
+        named = {mm: mm for mm in _round_numbers(leads.low, leads.high)}
+    else:
+        units, places = ("tpi", "mm"), 3
+        named = {25.4 / tpi: tpi for tpi in _round_numbers(25.4 / leads.high, 25.4 / leads.low)}
+    named = {lead: first for lead, first in named.items() if leads.at(lead) > _LEFT + _CLEAR_PX}
     return [
         drawn_line(ticks or "M0 0"),
-        rules_down(leads, _TOP, _BOTTOM, {lead: first for lead, (first, _) in said.items()}, 26),
-        *(note(other, leads.at(lead), _BOTTOM + 44, size=small, anchor="middle") for lead, (_, other) in said.items()),
+        rules_down(leads, _TOP, _BOTTOM, {lead: writing.decimal(first, 6) for lead, first in named.items()}, 26),
+        *(
+            note(writing.decimal(25.4 / first, places), leads.at(lead), _BOTTOM + 44, size=small, anchor="middle")
+            for lead, first in named.items()
+        ),
         note(f"lead, {units[0]}", LEFT_PX, _BOTTOM + 26),
         note(units[1], LEFT_PX, _BOTTOM + 44, size=small),
         note(words, LEFT_PX, COVERAGE_PX[1] - 20, size=small),
     ]
 
 
-def _round_tpi(leads: Iterable[float]) -> list[float]:
-    """Threads per inch near these leads: whole ones, or halves below 4."""
-    return sorted({round(25.4 / lead) if 25.4 / lead >= 4 else max(round(50.8 / lead) / 2, 0.5) for lead in leads})
-
-
-def _round_leads(covered: Coverage) -> list[float]:
-    """A few round leads to name along the axis."""
-    low, high = float(covered.from_mm), float(covered.to_mm)
+def _round_numbers(low: float, high: float) -> list[float]:
+    """A few round ones from `low` to `high`, none nearer to another, by factors, than their lettering is wide."""
+    least, most = low * (1 - 1e-9), high * (1 + 1e-9)
     if high / low > 6:
-        chosen = [lead for lead in _ROUND_LEADS if low * 1.05 <= lead <= high * 1.001]
-        return chosen if high / low <= 60 else [lead for lead in chosen if log10(lead) % 1 < 0.01 or high / lead < 2]
-    step = step_for(high - low, 7)
-    return [n * step for n in range(ceil(low / step * 1.04), floor(high / step * (1 + 1e-9)) + 1)]
+        mantissas = (1, 2, 3, 5) if high / low <= 60 else (1, 2, 5)
+        chosen = [n * 10.0**power for power in range(floor(log10(low)), ceil(log10(high)) + 1) for n in mantissas]
+        return [each for each in chosen if least <= each <= most]
+    step = round_number(high * (1 - (low / high) ** (_APART_PX / (_RIGHT - _LEFT))), up=True)
+    return [n * step for n in range(ceil(least / step), floor(most / step) + 1)]
 
 
 # What added gears open, a row a thread.

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from fractions import Fraction
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -50,6 +52,34 @@ class TestCoverageChart:
         left, right = gear_set_charts._LEFT, gear_set_charts._RIGHT
         leads = [4 ** ((x - left) / (right - left)) for x in places]
         assert any(lead == pytest.approx(float(covered.at_mm), rel=1e-4) for lead in leads)
+
+    def test_no_line_crosses_what_is_said_of_the_mean(self):
+        for start, end in ((1, 100), (1, 2), ("1.5", "1.5001")):  # the mean is as high as a pin's foot in the first
+            root = ElementTree.fromstring(svg := coverage_chart(gc.coverage(INCH, start, end)).svg)
+            (left, top, right, bottom) = next(words.box for words in words_of(svg) if "mean error" in words.text)
+            for path in (path.get("d") for path in root.iter(f"{SPACE}path")):
+                for pin in re.findall(r"^M([0-9.]+) ([0-9.]+)L([0-9.]+) ([0-9.]+)$", path):
+                    from_x, from_y, to_x, to_y = map(float, pin)
+                    along = [(from_x + (to_x - from_x) * n / 99, from_y + (to_y - from_y) * n / 99) for n in range(100)]
+                    assert not any(left < x < right and top < y < bottom for x, y in along)
+
+    @in_one("lathe", [INCH, METRIC])
+    def test_leads_named_along_the_axis_are_round_in_the_unit_of_the_lathe(self, lathe):
+        for start, end in (("0.25", 6), (1, 100), (1, 4), ("1.4", "1.6"), ("1.5", "1.5001")):
+            words = words_of(coverage_chart(gc.coverage(lathe, start, end)).svg)
+            named = {row: [each for each in words if each.y == y and each.x > 92] for row, y in ((1, 372), (2, 390))}
+            assert len(named[1]) == len(named[2]) >= 3
+            if float(end) / float(start) > 6:
+                assert all(each.text.replace(".", "").strip("0") in ("1", "2", "3", "5") for each in named[1])
+            for first, other in zip(named[1], named[2], strict=True):
+                assert first.x == other.x
+                assert float(first.text) * float(other.text) == pytest.approx(25.4, rel=0.02)
+                mm = float(first.text) if lathe is METRIC else 25.4 / float(first.text)
+                share = math.log(mm / float(start)) / math.log(float(end) / float(start))
+                assert first.x == pytest.approx(92 + 678 * share, abs=3)
+            for row in named.values():
+                boxes = sorted(each.box for each in row)
+                assert all(one[2] < other[0] for one, other in pairwise(boxes)), (start, end)
 
     @pytest.mark.parametrize(("start", "end"), [(2, 2), ("0.01", 100)])
     def test_a_range_that_cannot_be_drawn(self, start, end):
