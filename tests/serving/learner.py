@@ -35,7 +35,7 @@ class Learner:
         page = self.session.get(f"{self.address}/hub/spawn", timeout=_PATIENCE_S)
         while not page.url.startswith(f"{self.home}/") or not page.ok:
             assert time.monotonic() - began < _PATIENCE_S, f"{self.name} still waits at {page.url}: {page.status_code}"
-            assert page.status_code != 500, page.text[-3000:]
+            assert page.status_code not in (404, 500), page.text[-3000:]
             time.sleep(0.5)
             page = self.session.get(f"{self.home}/lab", timeout=_PATIENCE_S)
         return time.monotonic() - began
