@@ -17,7 +17,7 @@ _STYLE = f"""
 body {{ margin: 0; padding: 3vmin; background: {style.PAPER}; color: {style.INK}; text-align: center }}
 body {{ font-family: {style.FONT} }}
 h1 {{ font-size: 5vmin; font-weight: 600; margin: 0 0 2vmin }}
-p {{ font-size: 3.2vmin; margin: 1.5vmin auto; max-width: 60em }}
+p {{ font-size: 3.2vmin; margin: 1.5vmin auto; max-width: 50em; text-wrap: balance }}
 p.address {{ font: 700 min(5.4vw, 11vmin) ui-monospace, Consolas, monospace; max-width: none; white-space: nowrap }}
 .code svg {{ width: min(54vmin, 90vw); height: auto }}
 """
@@ -38,7 +38,7 @@ def class_page(addresses: Sequence[str]) -> str:
         '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>The lessons are here</title>'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{_STYLE}</style></head><body>'
         f'<h1>The lessons are here</h1><p class="address">{in_html(first)}</p>{code}'
-        f"<p>Type this address into your browser, with http:// before it{scan}.</p>{more}"
+        f"<p>Type all of it into your browser, http:// too{scan}.</p>{more}"
         "<p>What you answer stays in your browser, under this address. "
         "Use the same browser and the same address next time.</p></body></html>"
     )

@@ -13,7 +13,7 @@ import pytest
 from gearcalc.basics.files import notebooks_folder
 from tests.browser.lab_page import LabPage, open_in_lab, screenshot_folder
 from tests.browser.lab_server import LabServer, serve
-from tests.browser.lite_site import LitePage, build_once, listened_to, served
+from tests.browser.lite_site import ELSEWHERE, LitePage, build_once, listened_to, served
 
 # Playwright's own download of a browser is not counted on: the system's Chromium is driven.
 _FLAGS = [
@@ -24,6 +24,7 @@ _FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    f"--host-resolver-rules=MAP {ELSEWHERE} 127.0.0.1",
 ]
 _NAMES = ("chromium", "chromium-browser", "google-chrome")
 
@@ -37,7 +38,7 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     """Skip what needs a Chromium where there is none: from one place, so that the report says it in one line."""
     if "chromium" in getattr(item, "fixturenames", ()) and _chromium_path() is None:
         pytest.skip("Chromium is missing: install it to run the browser tests")
-    if "lite_site" in getattr(item, "fixturenames", ()) and shutil.which("npm") is None:
+    if "lite_folder" in getattr(item, "fixturenames", ()) and shutil.which("npm") is None:
         pytest.skip("npm is missing: install Node.js to test the lessons that run in the browser")
 
 

@@ -1,0 +1,91 @@
+"""A class on one network: the lessons run from another address over plain http, at once, and are sent only once."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from gearcalc.serving.servers import SiteServer
+from tests.browser.lab_page import screenshot_folder
+from tests.browser.lite_site import ELSEWHERE, listened_to
+from tests.how_much import THOROUGH
+
+pytestmark = pytest.mark.browser
+READERS = 24 if THOROUGH else 2
+FIRST, SECOND = "01_one_turn.ipynb", "02_two_pairs.ipynb"
+FIRST_CELLS = """async (most) => {
+  const { content } = window.jupyterapp.shell.currentWidget;
+  const said = [];
+  for (const [index, cell] of content.widgets.entries()) {
+    if (cell.model.type !== 'code' || said.length === most) continue;
+    content.activeCellIndex = index;
+    await window.jupyterapp.commands.execute('notebook:run-cell');
+    const { execution_count, outputs } = cell.model.toJSON();
+    said.push(execution_count === null ? 'not run'
+      : outputs.filter(output => output.output_type === 'error').map(output => output.evalue).join());
+  }
+  return said;
+}"""
+MOST_MB_FIRST, MOST_MB_SECOND = (
+    40,
+    3,
+)  # 53 MB as the files lie there; what is not kept in a browser's memory comes again
+
+
+@pytest.fixture
+def server(lite_folder, monkeypatch):
+    monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.77.1", "10.0.0.9"))
+    said: list[str] = []
+    with SiteServer(lite_folder, 0, lan=True, say=said.append) as one:
+        running = threading.Thread(target=one.serve_forever, daemon=True)
+        running.start()
+        yield one
+        one.shutdown()
+        running.join()
+    assert said == [], "the server had something to say"
+
+
+class TestAClass:
+    def test_all_run_their_first_cells_and_the_second_lesson_comes_from_what_is_kept(self, chromium, server):
+        address = f"http://{ELSEWHERE}:{server.server_port}"
+        contexts = [chromium.new_context(viewport={"width": 1366, "height": 768}) for _ in range(READERS)]
+        sent_mb = []
+        for name in (FIRST, SECOND):
+            before = server.bytes_sent
+            readers = [listened_to(context.new_page(), address) for context in contexts]
+            for reader in readers:
+                reader.page.goto(f"{address}/notebooks/index.html?path={name}", wait_until="commit")
+            for reader in readers:
+                reader.wait(at_most_ms=120_000 * READERS)
+                assert not reader.page.evaluate("window.isSecureContext"), "not as from another computer"
+                assert reader.page.evaluate(FIRST_CELLS, 4) == [""] * 4
+                assert (reader.elsewhere(), reader.errors) == ([], [])
+            for reader in readers:
+                reader.page.close()
+            sent_mb.append((server.bytes_sent - before) / 1e6 / READERS)
+        for context in contexts:
+            context.close()
+        print(f"MB a reader: {sent_mb[0]:.1f}, then {sent_mb[1]:.2f}; {server.files_sent} files in all")
+        assert 20 < sent_mb[0] < MOST_MB_FIRST
+        assert sent_mb[1] < MOST_MB_SECOND
+
+
+class TestTheBoard:
+    def test_the_address_stands_large_and_whole_on_any_board(self, chromium, server, tmp_path):
+        for width, height in ((1920, 1080), (1024, 768), (390, 844)):
+            page = chromium.new_page(viewport={"width": width, "height": height})
+            said: list[str] = []
+            page.on("console", lambda message, said=said: said.append(message.text))
+            page.goto(server.class_page_address)
+            for part in (".address", ".code svg"):
+                box = page.locator(part).bounding_box()
+                assert box["x"] >= 0, part
+                assert box["x"] + box["width"] <= width, part
+                assert box["y"] + box["height"] <= height, part
+            assert page.locator(".address").inner_text() == server.addresses[0]
+            height_of_letters = page.locator(".address").evaluate("it => parseFloat(getComputedStyle(it).fontSize)")
+            assert height_of_letters >= 0.045 * width
+            assert [line for line in said if "favicon" not in line and "404" not in line] == []
+            page.screenshot(path=screenshot_folder(tmp_path) / f"board-{width}.png")
+            page.close()
