@@ -36,8 +36,9 @@ _PORTS_TRIED = 20
 _THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"
 
 _HEAD_BYTES = 16_384
-_HEAD_S, _BETWEEN_S, _PIECE_S = 10.0, 15.0, 20.0
-"""How long a reader may take to ask, to ask again over the same line, and to take a piece of a file."""
+_HEAD_S, _BETWEEN_S, _PIECE_S = 10.0, 15.0, 300.0
+"""How long a reader may take to ask, to ask again over the same line, and to take a piece of a file: a slow one that
+starts Python takes nothing for half a minute and more."""
 _PIECE = 65_536
 _MOST_LINES, _MOST_LINES_EACH = 1_000, 256
 _MOST_PROBLEMS = 30
