@@ -153,7 +153,7 @@ def leads_of_slips(
     units = meant.lathe.units
 
     def line(words: str, made: Setup, wanted: bool = False) -> _Line:
-        return _Line(words, made.lead_mm, _both_ways(made.lead_mm, meant.starts, units), wanted, _gears(made))
+        return _Line(words, made.lead_mm, _both_ways(made.lead_mm, meant.starts, units), wanted, made.gears_and_lever)
 
     lines = [line("meant", meant, wanted=True)]
     lines += [line(f"{place} {slip.kind}", slip.setup) for place, slip in enumerate(found[:most], 1)]
@@ -165,11 +165,6 @@ def leads_of_slips(
     caption = f"Measured {_span(measured_lead_mm, uncertainty_mm, '±', units)}: what would cut that?"
     band = measured_lead_mm - uncertainty_mm, measured_lead_mm + uncertainty_mm
     return _picture(lines, band, caption, ("what", "lead"), remark="" if found else _NOTHING, units=units)
-
-
-def _gears(setup: Setup) -> str:
-    lever = f", {setup.lever}" if setup.lever is not None else ""
-    return f"{writing.train(setup.train.drivers, setup.train.driven)}{lever}"
 
 
 def _picture(

@@ -165,14 +165,12 @@ class Verdict:
         if self.pitch_diameter_um is not None:
             rows.append(("acts on the pitch diameter as", both_units.off_size(self.pitch_diameter_um, self.units)))
         if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
+            named = pitch_diameter_tolerance(self.thread, self.tolerance_class).named
             rows += [
-                (
-                    f"pitch-diameter tolerance of {self.tolerance_class}",
-                    _tolerance_in_words(self.tolerance_um, self, 1),
-                ),
+                ("pitch-diameter tolerance", f"{_tolerance_in_words(self.tolerance_um, self, 0)} ({named})"),
                 ("share used", _used(self)),
                 (f"{_let(self)} would be used up by", f"± {writing.ppm(int(self.allowed_ppm), 0)}"),
-                ("source of the tolerance", str(self.source)),
+                ("where that number stands", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
         why = self.why.removeprefix(_NOT_JUDGED)  # the row above says that

@@ -54,9 +54,18 @@ class Tolerance:
     status: str
     source: str
 
-    def __str__(self) -> str:
+    @property
+    def named(self) -> str:
+        """Whose it is, with a word of doubt where its number was not read.
+
+        >>> pitch_diameter_tolerance("M10", "4h").named
+        'ISO 965-1, class 4h, from memory'
+        """
         doubt = "" if self.status == "S" else f", {STATUS_IN_WORDS[self.status]}"
-        return f"{writing.decimal(self.um, 0)} µm ({self.standard}, class {self.tolerance_class}{doubt})"
+        return f"{self.standard}, class {self.tolerance_class}{doubt}"
+
+    def __str__(self) -> str:
+        return f"{writing.decimal(self.um, 0)} µm ({self.named})"
 
 
 class Limits(NamedTuple):

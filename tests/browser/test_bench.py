@@ -176,7 +176,7 @@ class TestParts:
         [
             ("will it go on", ["arranged as", "between"]),
             ("why this lead", ["Turn the spindle once", "The carriage", "Which way"]),
-            ("does the error matter", ["pitch-diameter tolerance of 6g", "good enough"]),
+            ("does the error matter", ["pitch-diameter tolerance", "ISO 965-1, class 6g", "good enough"]),
             ("wrong lead", ["Measured 0.05906 ± 0.00079 in (1.5 ± 0.02 mm)"]),
             ("catch the thread", ["When to close the half-nuts for M10x1.5"]),
             ("change over", ["Change-over card", "Isolate", "Settings"]),

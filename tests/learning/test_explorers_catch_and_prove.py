@@ -229,6 +229,14 @@ class TestWhichSlip:
         explorer.set(hand="left")
         assert explorer.shown.facts[0]["what may have happened"].startswith("Cut left-hand instead of right-hand")
 
+    def test_gears_are_said_with_their_idlers(self):
+        """An idler that is a slip, left out or in a pair's place, is told from one that is there."""
+        meant = gc.setup(INCH, 40, 80, "middle", 55, wanted="16 tpi")
+        right, pair = (detective_view(meant, 10, length, "0.1").facts[0] for length in ("15.875", "43.65625"))
+        assert right["gears and lever"] == meant.gears_and_lever == "40/80, idler 55, lever middle"
+        assert pair["gears and lever"] == "(40 · 55)/(20 · 80), lever middle"
+        assert "The idler has become a pair" in pair["what may have happened"]
+
     def test_at_most_five_rows_and_the_caution(self, explorer):
         explorer.set(show=SHOWN[1], gears="(40 · 50)/(80 · 63), idler 55", lever="middle", turns=1, length=2, limit=1.2)
         assert len(explorer.shown.facts) == 5

@@ -246,7 +246,7 @@ def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str
 def _row(place: int, slip: WrongLead) -> dict[str, object]:
     return {
         "place": str(place),
-        "gears and lever": page.gears_and_lever(slip.setup),
+        "gears and lever": slip.setup.gears_and_lever,
         "lead": str(slip.setup.written_lead if slip.setup.lathe.units == "inch" else writing.length(slip.lead_mm)),
         "what may have happened": slip.slip,
     }

@@ -338,12 +338,6 @@ def letters_of(setups: Sequence[Setup]) -> str:
     return in_words(setups[0].lathe.gear_set, [one.train for one in setups]) if setups else ""
 
 
-def gears_and_lever(made: Setup) -> str:
-    """Drivers over driven, and the lever; idlers change no error, so they are left to the card."""
-    gears = str(writing.train(made.train.drivers, made.train.driven))
-    return gears + (f", {made.lever}" if made.lever is not None else "")
-
-
 def error_of(made: Setup) -> str:
     """How far off a setup is, for a table."""
     return "–" if made.error is None else str(writing.error(made.error))
