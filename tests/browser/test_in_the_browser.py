@@ -32,7 +32,8 @@ IN_PYTHON = """async (code) => {
 RUN_SOME = """async (words) => {
   const { content } = window.jupyterapp.shell.currentWidget;
   for (const [place, cell] of content.widgets.entries()) {
-    if (cell.model.type !== 'code' || !words.some((each) => cell.model.sharedModel.getSource().includes(each))) continue;
+    const source = cell.model.sharedModel.getSource();
+    if (cell.model.type !== 'code' || !words.some((each) => source.includes(each))) continue;
     content.activeCellIndex = place;
     await window.jupyterapp.commands.execute('notebook:run-cell');
   }
