@@ -7,6 +7,7 @@ learner has a folder, by the name they sign in with. The command sets the variab
 """
 
 import os
+import signal
 import sys
 from functools import partial
 from pathlib import Path
@@ -78,6 +79,10 @@ culler += [f"--timeout={idle_seconds}", f"--cull-every={min(idle_seconds // 2, 3
 c.JupyterHub.services = [{"name": "idle-culler", "command": culler}]
 scopes = ["list:users", "read:users:activity", "read:servers", "delete:servers"]
 c.JupyterHub.load_roles = [{"name": "idle-culler", "scopes": scopes, "services": ["idle-culler"]}]
+
+# A terminal that is closed ends all as Ctrl-C does; started with nohup it goes on.
+if signal.getsignal(signal.SIGHUP) == signal.SIG_DFL:
+    signal.signal(signal.SIGHUP, lambda *_: os.kill(os.getpid(), signal.SIGTERM))
 
 level = said("LOG_LEVEL", "WARN")  # INFO tells every sign-in and every page
 c.JupyterHub.log_level = level

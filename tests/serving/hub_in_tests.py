@@ -25,7 +25,7 @@ import requests
 
 PASSWORD = "brass-and-cast-iron"
 PROXY = "configurable-http-proxy"
-_SECONDS_TO_START, _SECONDS_TO_END = 90, 60
+_SECONDS_TO_START, _SECONDS_TO_END = 120, 120
 
 
 @dataclass(frozen=True)
@@ -37,10 +37,20 @@ class RunningHub:
     log: Path
     process: subprocess.Popen[bytes]
 
-    def stop(self) -> None:
-        """Do what Ctrl-C does."""
-        self.process.send_signal(signal.SIGINT)
+    def stop(self, by: signal.Signals = signal.SIGINT) -> None:
+        """Do what Ctrl-C does, or a terminal that is closed."""
+        self.process.send_signal(by)
         self.process.wait(timeout=_SECONDS_TO_END)
+
+    def answers_at(self) -> list[int]:
+        """Ports of the hub at which something answers."""
+        first = int(self.address.rpartition(":")[2])
+        probes = {port: socket.socket() for port in (first, first + 1, first + 81)}
+        try:
+            return [port for port, probe in probes.items() if probe.connect_ex(("127.0.0.1", port)) == 0]
+        finally:
+            for probe in probes.values():
+                probe.close()
 
 
 def proxy_folder(scratch: Path) -> Path | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import signal
 import socket
 import stat
 import tempfile
@@ -311,11 +312,19 @@ class TestWhenItEnds:
         accounts = {each.stat().st_uid for each in hub.folder.iterdir() if each.name != ".hub"}
         if IS_ROOT:
             assert [way for way in Path("/proc").glob("[0-9]*") if _owner(way) in accounts and _runs(way)] == []
-        ports = [int(hub.address.rpartition(":")[2]) + more for more in (0, 1, 81)]
-        for port in ports:
-            with socket.socket() as probe:
-                assert probe.connect_ex(("127.0.0.1", port)) != 0
+        assert hub.answers_at() == []
         assert not [desk for desk in Path("/tmp").glob("gearcalc-*") if _owner(desk) in accounts and IS_ROOT]
+
+    def test_a_terminal_that_is_closed_ends_it_too(self, proxy, checkout):
+        scratch = Path(tempfile.mkdtemp(prefix="hub", dir="/tmp"))
+        scratch.chmod(0o711)
+        try:
+            with running_hub(scratch, proxy, checkout, *([] if IS_ROOT else ["--one-account"])) as other:
+                assert len(other.answers_at()) == 3
+                other.stop(signal.SIGHUP)
+                assert other.answers_at() == []
+        finally:
+            shutil.rmtree(scratch)
 
 
 def _runs(process: Path) -> bool:
