@@ -13,7 +13,9 @@ python.runPython(`
 import importlib.util, marshal, re, sys, zipfile
 from pathlib import PurePosixPath
 
-NOT_NEEDED = re.compile(r"(^|/)(tests?|benchmarks|third_party|labextension)/|[.]data/")
+NOT_NEEDED = re.compile(
+    r"(^|/)(tests?|benchmarks|third_party|labextension)/|[.]data/|^sympy/(physics|parsing/(autolev|latex|c|fortran))/"
+)
 INSTALLED = f"/lib/python{sys.version_info[0]}.{sys.version_info[1]}/site-packages/"
 
 def slim(source, made):

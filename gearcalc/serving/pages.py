@@ -13,6 +13,8 @@ from string import Template
 from urllib.parse import quote
 
 import gearcalc
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder
 from gearcalc.pictures import style
@@ -21,6 +23,10 @@ from gearcalc.serving.parts import REINSTALL
 
 _SCRIPT = re.compile(r"<script(?P<about>[^>]*)>(?P<code>.*?)</script>", re.S)
 _HEAD, _BEGINS = '<meta charset="utf-8">', "await import("
+_ICONS = (
+    "favicon.ico",
+    *(f"static/favicons/favicon-{kind}.ico" for kind in ("notebook", "busy-1", "busy-2", "busy-3")),
+)
 _TITLE = re.compile(r"<title>.*?</title>", re.S)
 
 # 'unsafe-eval' is for JupyterLab, which compiles the schemas of its settings; blob: for the scripts of explorers.
@@ -40,29 +46,46 @@ def put_pages(site: Path, apps: Iterable[str], lessons: Sequence[SiteLesson]) ->
     (ours / "page.css").write_text(_css("page.css"), encoding="utf-8")
     (ours / "lessons.json").write_text(json.dumps({each.name: each.print for each in lessons}), encoding="utf-8")
     for app in apps:
+        for name in _ICONS:  # which it asks for, wherever it was opened
+            (site / name).parent.mkdir(exist_ok=True)
+            (site / name).write_bytes((site / app / "favicon.ico").read_bytes())
         page = site / app / "index.html"
         page.write_text(with_our_head(page.read_text(encoding="utf-8"), "../"), encoding="utf-8")
-    (site / "index.html").write_text(first_page(lessons), encoding="utf-8")
+    sizes = json.loads((site / "static" / "pyodide" / "sizes.json").read_text(encoding="utf-8"))
+    (site / "index.html").write_text(first_page(lessons, sum(sizes.values()) / 1e6), encoding="utf-8")
 
 
 def _css(name: str) -> str:
     return style.as_css(":root") + (data_folder() / "web" / name).read_text(encoding="utf-8")
 
 
-def first_page(lessons: Iterable[SiteLesson]) -> str:
-    """Write the page that a site opens with: its lessons, and what is kept where."""
+def first_page(lessons: Sequence[SiteLesson], megabytes: float) -> str:
+    """Write the page that a site opens with: its lessons, and what is kept where.
+
+    `megabytes`: of Python, as it is fetched with the first lesson.
+    """
     items = "\n".join(_item(lesson) for lesson in lessons)
     page = Template((data_folder() / "web" / "index.html").read_text(encoding="utf-8"))
-    return page.substitute(lessons=items, version=html.escape(gearcalc.__version__), css=_css("index.css"))
+    return page.substitute(
+        css=_css("index.css"),
+        first=html.escape(_where(lessons[0])),
+        foot=html.escape(FOOT),
+        lessons=items,
+        megabytes=writing.decimal(megabytes, 0),
+        version=html.escape(gearcalc.__version__),
+    )
 
 
 def _item(lesson: SiteLesson) -> str:
     time = f' <span class="time">{html.escape(lesson.time)}</span>' if lesson.time else ""
     number, dot, title = lesson.title.partition(" · ")
     number, title = (number, title) if dot else ("", lesson.title)
-    where = f"notebooks/index.html?path={quote(lesson.name)}"
     named = f'<span class="number">{html.escape(number)}</span> <span class="title">{html.escape(title)}</span>'
-    return f'<li><a href="{html.escape(where)}">{named}{time}</a></li>'
+    return f'<li><a href="{html.escape(_where(lesson))}">{named}{time}</a></li>'
+
+
+def _where(lesson: SiteLesson) -> str:
+    return f"notebooks/index.html?path={quote(lesson.name)}"
 
 
 def with_our_head(page: str, to_top: str) -> str:

@@ -161,6 +161,7 @@ def _put_together(
     clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
     run(command, "JupyterLite's build", REINSTALL, cwd=lite, env=clean)
     _start_by_our_module(work / "site" / "jupyter-lite.json")
+    _leave_out(work / "site")
     put_pages(work / "site", _APPS, lessons)
 
 
@@ -244,6 +245,15 @@ def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:
             shutil.copy(path, place / inside)
     for lesson in lessons:
         (place / lesson.name).write_text(lesson.content, encoding="utf-8")
+
+
+def _leave_out(site: Path) -> None:
+    """Take away what serves building, and letters for browsers that are too old for Python."""
+    for path in [*site.glob("rspack.config*"), site / "package.json"]:
+        path.unlink(missing_ok=True)
+    for path in (site / "build").iterdir():
+        if path.suffix == ".eot" or (path.suffix == ".svg" and path.name.startswith("fa-")):
+            path.unlink()
 
 
 def _stamp(site: Path, lessons: Iterable[SiteLesson]) -> int:
