@@ -20,6 +20,7 @@ from gearcalc.basics.files import data_folder
 from gearcalc.pictures import style
 from gearcalc.serving.lessons_in_a_site import SiteLesson
 from gearcalc.serving.parts import REINSTALL
+from gearcalc.serving.pythons import SIZES
 
 _SCRIPT = re.compile(r"<script(?P<about>[^>]*)>(?P<code>.*?)</script>", re.S)
 _HEAD, _BEGINS = '<meta charset="utf-8">', "await import("
@@ -51,7 +52,7 @@ def put_pages(site: Path, apps: Iterable[str], lessons: Sequence[SiteLesson]) ->
             (site / name).write_bytes((site / app / "favicon.ico").read_bytes())
         page = site / app / "index.html"
         page.write_text(with_our_head(page.read_text(encoding="utf-8"), "../"), encoding="utf-8")
-    sizes = json.loads((site / "static" / "pyodide" / "sizes.json").read_text(encoding="utf-8"))
+    sizes = json.loads((site / "static" / "pyodide" / SIZES).read_text(encoding="utf-8"))
     (site / "index.html").write_text(first_page(lessons, sum(sizes.values()) / 1e6), encoding="utf-8")
 
 

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
+from importlib import metadata
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -18,8 +19,11 @@ from typing import Any
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
 
-CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", "pyodide-lock.json")
+LOCK = "pyodide-lock.json"
+CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", LOCK)
 """The files of Pyodide that every site needs."""
+KERNEL, EXTENSIONS = "@jupyterlite/pyodide-kernel-extension", "share/jupyter/labextensions/"
+"""The kernel for browsers, by its front end, and where front ends lie when they are installed."""
 REINSTALL = 'Install once more what builds a site: pip install --force-reinstall "gearcalc[web]".'
 _LONGEST_SAID = 300
 
@@ -101,6 +105,13 @@ def _what_is_fetched(missing: Mapping[str, str], core: bool, wanted: Mapping[str
     pyodide = wanted["pyodide"]
     both = " and ".join(filter(None, (f"Pyodide {pyodide['version']}, Python for browsers, from npm" * core, wheels)))
     return f"Fetching {both}, once, some 20 MB in all. They are kept in {folder}: the next site asks no network."
+
+
+def kernel_folder() -> Path:
+    """Find where the installed kernel for browsers has its front end and its wheels."""
+    found = metadata.distribution("jupyterlite-pyodide-kernel")
+    inside = next(path for path in found.files or () if path.as_posix().endswith(f"{EXTENSIONS}{KERNEL}/package.json"))
+    return Path(str(found.locate_file(inside))).resolve().parent
 
 
 def is_kept(path: Path, print_of_it: str) -> bool:

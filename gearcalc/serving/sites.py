@@ -8,37 +8,27 @@ import shutil
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from importlib import metadata, util
+from importlib import util
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
-from zipfile import ZipFile
 
 import gearcalc
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder, in_its_words, notebooks_folder
+from gearcalc.basics.files import in_its_words, notebooks_folder
 from gearcalc.lathes import Lathe
 from gearcalc.learning import own_lathe, shipped
+from gearcalc.serving import lite
 from gearcalc.serving.lessons_in_a_site import SiteLesson, lesson_for_site
 from gearcalc.serving.pages import put_pages
-from gearcalc.serving.parts import CORE, REINSTALL, Parts, Say, all_parts, parts_folder, run
-from gearcalc.serving.wheels import empty_wheel, lock_entry, own_wheel, read_lock, slim_wheels
+from gearcalc.serving.parts import Say, all_parts, parts_folder
+from gearcalc.serving.pythons import put_python
 from gearcalc.teaching.lesson_runs import all_lessons, lessons_named
 
 STAMP = "gearcalc-site.json"
 """The file at the top of a site by which it is known as ours, with the names of all that we put there."""
 _WHAT = "a site of gearcalc lessons"
-_KERNEL = "@jupyterlite/pyodide-kernel-extension"
-_PYTHON = f"{_KERNEL}:kernel"
 _NEEDS = ("jupyterlite_core", "jupyterlite_pyodide_kernel", "jupyter_server")
-_EXTENSIONS = "share/jupyter/labextensions/"
-_OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextension-4")
-_APPS = ("notebooks", "tree")
-"""A lesson by itself, and the list of files, where copies of one's own are found."""
-_OUR_MODULES = ("start.mjs", "kept.mjs")
-# Through it Python would read the files of the page, where there is one: on a plain http address there is none, and a
-# lesson would work in another way there. What a lesson writes is kept by kept.mjs instead.
-_NOT_WANTED = ("@jupyterlite/application-extension:service-worker-manager",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +61,7 @@ def build_site(
     `parts`: the folder that keeps what is fetched, the user's own cache where it is None. `say` is told what takes
     long. Raises GearcalcError where something is missing, and never touches what is not ours.
     """
-    place = Path(os.path.abspath(folder))
+    place = Path(os.path.realpath(folder))
     check_folder(place)
     own = None if lathe is None else Lathe.load(lathe)
     chosen = _chosen(lessons)
@@ -82,9 +72,17 @@ def build_site(
         with TemporaryDirectory(prefix=".gearcalc-site-", dir=place.parent, ignore_cleanup_errors=True) as scratch:
             work = Path(scratch)
             ready = tuple(lesson_for_site(path, {each.name for each in chosen}) for path in chosen)
-            _put_together(work, ready, own, kept, None if pyodide is None else Path(pyodide), say)
-            size = _stamp(work / "site", ready)
-            _put_in_place(work / "site", place, work / "before")
+            beside = {} if own is None else {own_lathe.FILE_NAME: own.to_toml()}
+            _put_contents(work / "contents", ready)
+            say("Compiling packages for the browser, those that are new ...")
+            names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide))
+            say("Putting the site together ...")
+            site = lite.build(work, work / "contents", kept, names, beside)
+            (site / "static").mkdir(exist_ok=True)
+            os.rename(work / "python", site / "static" / "pyodide")
+            put_pages(site, lite.APPS, ready)
+            size = _stamp(site, ready)
+            _put_in_place(site, place, work / "before")
     except OSError as problem:
         raise NotPossibleError(
             f"the site can't be written here ({in_its_words(problem)})",
@@ -132,7 +130,9 @@ def _chosen(names: Sequence[str]) -> tuple[Path, ...]:
         return all_lessons()
     first, *_, bench = all_lessons()
     named = lessons_named(name for text in names for name in text.replace(",", " ").split())
-    return tuple(dict.fromkeys((first, *sorted(path for path in named if path != bench), bench)))
+    return tuple(
+        dict.fromkeys((first, *sorted((path for path in named if path != bench), key=lambda path: path.name), bench))
+    )
 
 
 def _check_extra() -> None:
@@ -141,99 +141,6 @@ def _check_extra() -> None:
             f"what builds a site is not installed ({missing[0]} is missing)",
             remedy=f"""Install it: {sys.executable} -m pip install "gearcalc[web]".""",
         )
-
-
-def _put_together(
-    work: Path, lessons: Sequence[SiteLesson], lathe: Lathe | None, parts: Parts, pyodide: Path | None, say: Say
-) -> None:
-    lite = work / "lite"
-    names = _put_python(lite / "static" / "pyodide", work, parts, pyodide, say)
-    _put_extensions(work / "extensions", parts)
-    _put_contents(work / "contents", lessons)
-    (lite / "jupyter-lite.json").write_text(json.dumps(_settings(names, lathe)), encoding="utf-8")
-    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
-    (lite / "jupyter_lite_config.json").write_text(json.dumps(told), encoding="utf-8")
-    say("Putting the site together ...")
-    command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
-    command += ["--lite-dir", lite, "--contents", work / "contents", "--output-dir", work / "site"]
-    command += [word for app in _APPS for word in ("--apps", app)]
-    command += ["--no-sourcemaps", "--no-unused-shared-packages"]
-    clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
-    run(command, "JupyterLite's build", REINSTALL, cwd=lite, env=clean)
-    _start_by_our_module(work / "site" / "jupyter-lite.json")
-    _leave_out(work / "site")
-    put_pages(work / "site", _APPS, lessons)
-
-
-def _settings(packages: list[str], lathe: Lathe | None) -> dict[str, Any]:
-    """What JupyterLite is told: one load of all packages, never another host, and the files beside the lessons."""
-    beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
-    python = {"disablePyPIFallback": True, "loadPyodideOptions": {"packages": packages, "beside": beside}}
-    data = {
-        "appName": "gearcalc lessons",
-        "exposeAppInBrowser": True,
-        "disabledExtensions": list(_NOT_WANTED),
-        "litePluginSettings": {_PYTHON: python},
-    }
-    return {"jupyter-lite-schema-version": 0, "jupyter-config-data": data}
-
-
-def _start_by_our_module(settings: Path) -> None:
-    """Have Python started by start.mjs: the build names Pyodide's own module, wherever it finds one."""
-    told = json.loads(settings.read_text(encoding="utf-8"))
-    told["jupyter-config-data"]["litePluginSettings"][_PYTHON]["pyodideUrl"] = "./static/pyodide/start.mjs"
-    settings.write_text(json.dumps(told, indent=1), encoding="utf-8")
-
-
-def _put_python(place: Path, work: Path, parts: Parts, pyodide: Path | None, say: Say) -> list[str]:
-    """Pyodide's core, the wheels and a lock that lists only those; returns the names of all packages."""
-    core = parts.unpack_core(work / "core")
-    made = work / "wheels"
-    made.mkdir()
-    of_kernel = [
-        path for path in (_kernel_folder() / "static" / "pypi").iterdir() if path.name.startswith(_OF_THE_KERNEL)
-    ]
-    wheels = [*parts.wheels, *of_kernel, own_wheel(made), empty_wheel(made, "jedi")]
-    say("Compiling packages for the browser, those that are new ...")
-    slim = slim_wheels(wheels, core, parts.folder / "slim")
-    place.mkdir(parents=True)
-    lock = read_lock(core)
-    lock["packages"] = {}
-    for name, wheel in sorted(slim.items()):
-        entry = lock_entry(name, wheel)
-        lock["packages"][entry["name"]] = entry
-        shutil.copy(wheel, place / entry["file_name"])
-    for name in CORE:
-        shutil.copy(core / name, place)
-    (place / "pyodide-lock.json").write_text(json.dumps(lock), encoding="utf-8")
-    fetched = [path for path in place.iterdir() if path.suffix in (".wasm", ".whl", ".zip")]
-    sizes = {path.name: path.stat().st_size for path in sorted(fetched)}
-    (place / "sizes.json").write_text(json.dumps(sizes), encoding="utf-8")
-    for name in _OUR_MODULES:
-        shutil.copy(data_folder() / "web" / name, place)
-    return sorted(lock["packages"])
-
-
-def _kernel_folder() -> Path:
-    """Where the installed kernel for browsers has its front end and its wheels."""
-    found = metadata.distribution("jupyterlite-pyodide-kernel")
-    inside = next(
-        path for path in found.files or () if path.as_posix().endswith(f"{_EXTENSIONS}{_KERNEL}/package.json")
-    )
-    return Path(str(found.locate_file(inside))).resolve().parent
-
-
-def _put_extensions(place: Path, parts: Parts) -> None:
-    """The front ends: the kernel's, and those of the widgets, from the very wheels that the browser's Python has."""
-    shutil.copytree(_kernel_folder(), place / _KERNEL)
-    for wheel in parts.wheels:
-        with ZipFile(wheel) as opened:
-            for name in opened.namelist():
-                _, there, inside = name.partition(f".data/data/{_EXTENSIONS}")
-                if there and inside and not inside.endswith(("/", ".map")):
-                    target = place / inside
-                    target.parent.mkdir(parents=True, exist_ok=True)
-                    target.write_bytes(opened.read(name))
 
 
 def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:
@@ -245,15 +152,6 @@ def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:
             shutil.copy(path, place / inside)
     for lesson in lessons:
         (place / lesson.name).write_text(lesson.content, encoding="utf-8")
-
-
-def _leave_out(site: Path) -> None:
-    """Take away what serves building, and letters for browsers that are too old for Python."""
-    for path in [*site.glob("rspack.config*"), site / "package.json"]:
-        path.unlink(missing_ok=True)
-    for path in (site / "build").iterdir():
-        if path.suffix == ".eot" or (path.suffix == ".svg" and path.name.startswith("fa-")):
-            path.unlink()
 
 
 def _stamp(site: Path, lessons: Iterable[SiteLesson]) -> int:

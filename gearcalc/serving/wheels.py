@@ -16,7 +16,7 @@ from typing import Any
 import gearcalc
 from gearcalc.basics.files import data_folder, notebooks_folder
 from gearcalc.learning import shipped
-from gearcalc.serving.parts import run, tool
+from gearcalc.serving.parts import LOCK, run, tool
 
 _NOT_IN_A_BROWSER = ("data/web", "data/hub", "data/jupyter", "data/voila", "notebooks/images", "commands/", "serving/")
 _LEFT_ALONE_S = 24 * 3600
@@ -78,7 +78,7 @@ def slim_wheels(wheels: Iterable[Path], core: Path, kept: Path) -> dict[str, Pat
     name of each wheel, where the slim one is. Raises NotPossibleError.
     """
     script = data_folder() / "web" / "slim.mjs"
-    by_what = sha256(script.read_bytes() + (core / "pyodide-lock.json").read_bytes()).digest()
+    by_what = sha256(script.read_bytes() + json.dumps(read_lock(core)["info"]).encode()).digest()
     kept.mkdir(parents=True, exist_ok=True)
     places = {
         wheel.name: (wheel, kept / f"{sha256(by_what + wheel.read_bytes()).hexdigest()[:16]}-{wheel.name}")
@@ -143,5 +143,5 @@ def normal_name(name: str) -> str:
 
 def read_lock(core: Path) -> dict[str, Any]:
     """Read the lock beside Pyodide's core."""
-    lock: dict[str, Any] = json.loads((core / "pyodide-lock.json").read_text(encoding="utf-8"))
+    lock: dict[str, Any] = json.loads((core / LOCK).read_text(encoding="utf-8"))
     return lock

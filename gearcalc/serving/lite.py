@@ -1,0 +1,81 @@
+"""JupyterLite's own build: what it is told, the front ends that it takes in, and what of its work is left out."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+from zipfile import ZipFile
+
+from gearcalc.serving.parts import EXTENSIONS, KERNEL, REINSTALL, Parts, kernel_folder, run
+
+APPS = ("notebooks", "tree")
+"""A lesson by itself, and the list of files, where copies of one's own are found."""
+_PYTHON = f"{KERNEL}:kernel"
+# Through it Python would read the files of the page, where there is one: on a plain http address there is none, and a
+# lesson would work in another way there. What a lesson writes is kept by kept.mjs instead.
+_NOT_WANTED = ("@jupyterlite/application-extension:service-worker-manager",)
+
+
+def build(work: Path, contents: Path, parts: Parts, packages: Sequence[str], beside: Mapping[str, str]) -> Path:
+    """Have JupyterLite put a site together, and return its folder.
+
+    `work`: a scratch folder. `contents`: the files that a learner sees. `packages`: names of what Python loads when it
+    starts; `beside`: the files that it finds beside its lessons, by name. Raises NotPossibleError.
+    """
+    lite, site = work / "lite", work / "site"
+    lite.mkdir()
+    _put_extensions(work / "extensions", parts)
+    (lite / "jupyter-lite.json").write_text(json.dumps(_settings(packages, beside)), encoding="utf-8")
+    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
+    (lite / "jupyter_lite_config.json").write_text(json.dumps(told), encoding="utf-8")
+    command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
+    command += ["--lite-dir", lite, "--contents", contents, "--output-dir", site]
+    command += [word for app in APPS for word in ("--apps", app)]
+    command += ["--no-sourcemaps", "--no-unused-shared-packages"]
+    clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
+    run(command, "JupyterLite's build", REINSTALL, cwd=lite, env=clean)
+    _leave_out(site)
+    return site
+
+
+def _settings(packages: Sequence[str], beside: Mapping[str, str]) -> dict[str, Any]:
+    """What JupyterLite is told: one load of all packages, never another host, and the files beside the lessons."""
+    python = {
+        "pyodideUrl": "./static/pyodide/start.mjs",
+        "disablePyPIFallback": True,
+        "loadPyodideOptions": {"packages": list(packages), "beside": dict(beside)},
+    }
+    data = {
+        "appName": "gearcalc lessons",
+        "exposeAppInBrowser": True,
+        "disabledExtensions": list(_NOT_WANTED),
+        "litePluginSettings": {_PYTHON: python},
+    }
+    return {"jupyter-lite-schema-version": 0, "jupyter-config-data": data}
+
+
+def _put_extensions(place: Path, parts: Parts) -> None:
+    """The front ends: the kernel's, and those of the widgets, from the very wheels that the browser's Python has."""
+    shutil.copytree(kernel_folder(), place / KERNEL)
+    for wheel in parts.wheels:
+        with ZipFile(wheel) as opened:
+            for name in opened.namelist():
+                _, there, inside = name.partition(f".data/data/{EXTENSIONS}")
+                if there and inside and not inside.endswith(("/", ".map")):
+                    target = place / inside
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    target.write_bytes(opened.read(name))
+
+
+def _leave_out(site: Path) -> None:
+    """Take away what serves building, and letters for browsers that are too old for Python."""
+    for path in [*site.glob("rspack.config*"), site / "package.json"]:
+        path.unlink(missing_ok=True)
+    for path in (site / "build").iterdir():
+        if path.suffix == ".eot" or (path.suffix == ".svg" and path.name.startswith("fa-")):
+            path.unlink()
