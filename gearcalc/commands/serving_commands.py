@@ -11,6 +11,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
 from gearcalc.commands.hub_commands import add_hub
+from gearcalc.commands.options import LATHE_HELP, add_lathe, read_lathe
 
 if TYPE_CHECKING:
     from gearcalc.serving.servers import SiteServer
@@ -29,8 +30,8 @@ def add_serving_commands(command: AddCommand) -> None:
     web.add_argument("folder", metavar="FOLDER", help="missing, empty, or a site that was built before")
     chosen = "like 01-05 or 01,03; 00 and the workbench are always there; left out, all"
     web.add_argument("--lessons", action="append", default=[], metavar="LESSONS", help=chosen)
-    own = "the school's own, a lathe file: it is everyone's lathe, until a learner chooses another"
-    web.add_argument("--lathe", dest="own_lathe", metavar="FILE.toml", help=own)
+    own = f"the school's own, everyone's lathe until a learner chooses another: {LATHE_HELP}"
+    add_lathe(web, "--lathe", own)
     full = "a folder with a full Pyodide distribution, whose pandas and matplotlib go into the site"
     web.add_argument("--pyodide", metavar="FOLDER", help=full)
     kept = (
@@ -53,7 +54,7 @@ def _web(options: argparse.Namespace) -> int:
     site = build_site(
         options.folder,
         lessons=options.lessons,
-        lathe=options.own_lathe,
+        lathe=None if options.lathe is None else read_lathe(options.lathe),
         pyodide=options.pyodide,
         parts=options.parts,
         say=(lambda line: None) if options.json else say,

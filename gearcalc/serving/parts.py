@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
 
@@ -101,10 +102,10 @@ def all_parts(folder: Path, say: Say) -> Parts:
 
 
 def _what_is_fetched(missing: Mapping[str, str], core: bool, wanted: Mapping[str, Any], folder: Path) -> str:
-    wheels = f"{len(missing)} Python packages from PyPI" if missing else ""
+    wheels = f"{writing.counted(len(missing), 'Python package')} from PyPI" if missing else ""
     pyodide = wanted["pyodide"]
     both = " and ".join(filter(None, (f"Pyodide {pyodide['version']}, Python for browsers, from npm" * core, wheels)))
-    return f"Fetching {both}, once, some 20 MB in all. They are kept in {folder}: the next site asks no network."
+    return f"Fetching {both}, once, 20 MB at the most. They are kept in {folder}: the next site asks no network."
 
 
 def kernel_folder() -> Path:

@@ -44,7 +44,7 @@ def build_site(
     folder: str | Path,
     *,
     lessons: Sequence[str] = (),
-    lathe: str | Path | None = None,
+    lathe: Lathe | None = None,
     pyodide: str | Path | None = None,
     parts: str | Path | None = None,
     say: Say = lambda line: None,
@@ -52,18 +52,17 @@ def build_site(
     """Build a site, beside its place first, then put there whole.
 
     ```python
-    build_site("lessons-for-browsers", lessons=["01-05"], lathe="school.toml")
+    build_site("lessons-for-browsers", lessons=["01-05"], lathe=Lathe.load("school.toml"))
     ```
 
     `folder`: missing, empty, or a site of ours, which is replaced. `lessons`: names as lessons_named() takes them; the
-    first, 00, and the workbench are always there; none named, all are. `lathe`: a lathe file, which becomes everyone's
-    my_lathe.toml. `pyodide`: a folder with a full Pyodide distribution, whose pandas and matplotlib go into the site.
-    `parts`: the folder that keeps what is fetched, the user's own cache where it is None. `say` is told what takes
-    long. Raises GearcalcError where something is missing, and never touches what is not ours.
+    first, 00, and the workbench are always there; none named, all are. `lathe`: becomes everyone's my_lathe.toml.
+    `pyodide`: a folder with a full Pyodide distribution, whose pandas and matplotlib go into the site. `parts`: the
+    folder that keeps what is fetched, the user's own cache where it is None. `say` is told what takes long.
+    Raises GearcalcError where something is missing, and never touches what is not ours.
     """
     place = Path(os.path.realpath(folder))
     check_folder(place)
-    own = None if lathe is None else Lathe.load(lathe)
     chosen = _chosen(lessons)
     _check_extra()
     kept = all_parts(Path(parts) if parts is not None else parts_folder(), say)
@@ -72,7 +71,7 @@ def build_site(
         with TemporaryDirectory(prefix=".gearcalc-site-", dir=place.parent, ignore_cleanup_errors=True) as scratch:
             work = Path(scratch)
             ready = tuple(lesson_for_site(path, {each.name for each in chosen}) for path in chosen)
-            beside = {} if own is None else {own_lathe.FILE_NAME: own.to_toml()}
+            beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
             _put_contents(work / "contents", ready)
             say("Compiling packages for the browser, those that are new ...")
             names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide))
