@@ -151,13 +151,10 @@ def _worksheet(options: argparse.Namespace) -> int:
         points=options.points.replace(",", " ").split(),
         test=options.test,
     )
+    asked = [_asked(each) for each in sheet.sets]  # every key, before anything is written
     pages, lines = _save_sets(sheet, options)
     key_pages, lines_of_key = _save_key(sheet, options)
-    fields: dict[str, Any] = {
-        "title": sheet.title,
-        "test": sheet.test or None,
-        "learners": [_asked(each) for each in sheet.sets],
-    }
+    fields: dict[str, Any] = {"title": sheet.title, "test": sheet.test or None, "learners": asked}
     fields |= {"file": options.save, "pages": pages, "key_file": options.key, "key_pages": key_pages}
     answer(options, fields, *([*lines, *lines_of_key] or _key_in_lines(sheet)))
     return DONE

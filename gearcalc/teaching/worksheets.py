@@ -41,8 +41,11 @@ class Problem:
 
     @cached_property
     def key(self) -> str:
-        """The answer as it stands on the key: one of those that are right."""
-        return self.task.key
+        """The answer as it stands on the key: one of those that are right. Raises NotPossibleError as Task.key does."""
+        try:
+            return self.task.key
+        except NotPossibleError as wrong:
+            raise wrong.at(f"exercise {self.name}") from None
 
     @cached_property
     def worked(self) -> tuple[object, ...]:

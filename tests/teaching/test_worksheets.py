@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.exercises import exercise_names, recipe_of
+from gearcalc.learning.exercises.answers import Choice, InOrder
+from gearcalc.learning.exercises.notes import Table
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Recipe, Task
 from gearcalc.teaching import worksheets
@@ -150,6 +152,47 @@ class TestEachKeyIsMarkedRight:
                 for word in (None, "autumn"):
                     problem = one(name, number, test=word, lathe=gc.demo_lathe(lathe))
                     assert problem.task.check(problem.key).is_right, (name, number, word, problem.key)
+
+
+class TestAnExerciseOfOnesOwn:
+    """Its key is what its answer takes for right, or there is none; what nobody could answer is refused when asked."""
+
+    @staticmethod
+    def key(monkeypatch, answer, solution, **more):
+        def pose(draw):
+            return Task(question="?", answer=answer, hints="Look.", solution=solution, right="So it is.", **more)
+
+        recipe = Recipe("bar", "Bar", 1, pose)
+        monkeypatch.setattr(worksheets, "recipe_of", lambda name: recipe)
+        monkeypatch.setattr(worksheets, "chosen_exercises", lambda names, count=None: ["bar"])
+        return one("bar").key
+
+    def test_the_key_is_the_last_in_bold_that_is_right(self, monkeypatch):
+        said = "**8** turns of 3 mm make **24 mm**. Isolate **first**."
+        assert self.key(monkeypatch, Number(24, "mm"), said) == "24 mm"
+
+    @in_one("solution", ["**8** turns of 3 mm make 24 mm.", "24 mm."])
+    def test_no_key_is_made_of_what_is_not_right(self, monkeypatch, solution):
+        with pytest.raises(NotPossibleError, match=r"^exercise bar: there is no key"):
+            self.key(monkeypatch, Number(24, "mm"), solution)
+
+    @in_one(
+        "answer",
+        [
+            lambda: Choice(("8 tpi", "10 tpi"), "10 tpi"),
+            lambda: InOrder(("stop", "isolate")),
+            lambda: InOrder((1, 3)),
+            lambda: InOrder((2, 1, 3)),
+        ],
+    )
+    def test_what_has_no_right_answer_or_no_rows_is_refused(self, monkeypatch, answer):
+        def pose(draw):
+            table = Table("Steps", "step | what", (("1", "stop"), ("2", "isolate")))
+            return Task(question="?", answer=answer(), hints="", solution="**1**", right="", table=table)
+
+        with pytest.raises(ValueOutOfRangeError, match=r"^exercise bar: ") as told:
+            Recipe("bar", "Bar", 1, pose).numbered(1)
+        assert told.value.remedy
 
 
 class TestPointsAndTitle:

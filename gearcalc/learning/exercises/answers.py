@@ -172,6 +172,11 @@ class Answer(ABC):
     options: tuple[str, ...] = ()
     """The few answers to choose from; empty where any may be written."""
 
+    @property
+    def rows_named(self) -> int:
+        """How many rows the task's table has to have, since their numbers are the answer; 0 where any will do."""
+        return 0
+
     def common_slips(self) -> SlipTable:
         """Slips that any question of this kind can meet; looked for after the question's own."""
         return {}
@@ -189,6 +194,12 @@ class Choice(Answer):
     value: str
     options: tuple[str, ...]
     also: Mapping[str, tuple[str, ...]] = field(factory=dict)
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse a choice that has no right answer. Raises ValueOutOfRangeError."""
+        if isinstance(self.options, str) or self.value not in self.options:
+            remedy = "The right one first, then all of them: Choice('up', ('up', 'down'))."
+            raise ValueOutOfRangeError("the right answer is none of the options", value=self.value, remedy=remedy)
 
     @property
     def how(self) -> str:
@@ -261,10 +272,22 @@ class InOrder(Answer):
 
     value: tuple[int, ...]
 
+    def __attrs_post_init__(self) -> None:
+        """Refuse what is no order of rows. Raises ValueOutOfRangeError."""
+        if sorted(self.value, key=str) != sorted(range(1, len(self.value) + 1), key=str):
+            remedy = "Each row's number once, as in InOrder((3, 1, 2)); the steps themselves stand in the task's table."
+            raise ValueOutOfRangeError("that is no order of rows 1, 2, 3 ...", value=self.value, remedy=remedy)
+
+    @property
+    def rows_named(self) -> int:
+        """All of them."""
+        return len(self.value)
+
     @property
     def how(self) -> str:
         """How to write the order."""
-        return f"Answer with the numbers of all {len(self.value)} in their order, such as '2 1 3'."
+        turned = " ".join(map(str, (2, 1, *range(3, len(self.value) + 1))))
+        return f"Answer with the numbers of all {len(self.value)} in their order, such as '{turned}'."
 
     def read(self, given: object) -> tuple[int, ...]:
         """The rows in the order given. Raises an error for what names no rows."""

@@ -14,9 +14,9 @@ from typing import Any, TypeVar
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import markup
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.answer_files import MOST_CLASS_NUMBER
@@ -122,6 +122,7 @@ class Task:
     `slips`: wrong answers to recognise, the likeliest first, as slips_of() reads them.
     `hints`: two or three lines, each a step further.
     `solution`: the lines of the worked solution, or what makes it when it is asked for: words, results of the library.
+    `table`: the list that is asked about; an answer `InOrder` needs one.
     `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
     `apart`: whether numbers are drawn again until answer and slips are plainly told apart.
     """
@@ -135,6 +136,13 @@ class Task:
     otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
     table: Table | None = None
     apart: bool = False
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse to ask for rows of a list that nobody sees. Raises ValueOutOfRangeError."""
+        rows = len(self.table.rows) if self.table else 0
+        if self.answer.rows_named and self.answer.rows_named != rows:
+            remedy = f"Give the task a table of {writing.counted(self.answer.rows_named, 'row')}."
+            raise ValueOutOfRangeError("the answer names rows of a list that the task has not", remedy=remedy)
 
     @property
     def serves(self) -> bool:
@@ -210,10 +218,22 @@ class Task:
 
     @property
     def key(self) -> str:
-        """The answer as it stands on a key: short, and read as right. It is what the worked solution comes to."""
-        words = chain.from_iterable(bold_words(part) for part in self.solved().parts if isinstance(part, str))
-        whole = self.answer.on_a_key(str(list(words)[-1]).lstrip("≈ "))
-        return whole if self.check(whole).is_right else whole.split(", ")[0].lstrip("≈ ")
+        """The answer as it stands on a key: short, and read as right. It is what the worked solution comes to.
+
+        It is the last that the solution has in bold and that is right, whole or up to a comma. Raises
+        NotPossibleError where nothing in bold is.
+        """
+        bold = [word for part in self.solved().parts if isinstance(part, str) for word in bold_words(part)]
+        for word in reversed(bold):
+            whole = self.answer.on_a_key(str(word).lstrip("≈ "))
+            for said in (whole, whole.split(", ")[0].lstrip("≈ ")):
+                if self.check(said).is_right:
+                    return said
+        there = ", ".join(map(quoted, bold)) or "nothing"
+        raise NotPossibleError(
+            f"there is no key: the worked solution has {there} in bold, and the right answer is not there",
+            remedy=f"Put the answer in two stars, as it is to be written: **...**. {self.answer.how}",
+        )
 
     def __str__(self) -> str:
         table = [str(self.table)] if self.table else []
@@ -312,6 +332,8 @@ class Recipe:
                 return task
             except _OthersAreDrawnError as others:
                 lacks = str(others) or lacks
+            except GearcalcError as wrong:
+                raise wrong.at(f"exercise {self.name}") from None
         raise AssertionError
 
 
