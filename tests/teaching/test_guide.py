@@ -56,6 +56,13 @@ class TestPlans:
         lost = [words for part in lesson_plan(11).parts for words in part.done if "is …." in words]
         assert not lost
 
+    @pytest.mark.parametrize("number", NUMBERS)
+    def test_what_it_leans_on_stands_before_its_table_and_the_slips_behind_it(self, number):
+        html = lesson_plan(number)._repr_html_()
+        said = ("Afterwards they can", "Before it:", "<table", "</table>", "Slips to expect.")
+        places = [html.index(words) for words in said]
+        assert (places == sorted(places), html.count("<table")) == (True, 1)
+
     def test_shares_come_to_the_whole(self):
         for weights in ([1.0], [0.0, 0.0, 5.0], [1, 2, 3, 4, 5, 6.5], [1e-9] * 7):
             given = shared_out(60, weights)
@@ -205,6 +212,15 @@ class TestTheInstructorsNotebook:
                 assert q.check(f"{threads}/{tpi}").slip == "inches"
         finally:
             del tasks._RECIPES["our-bar-of-brass"]
+
+    def test_what_is_said_of_a_table_stands_before_it(self):
+        """So nothing of a part is left behind its table: a cell with a heading in it begins with one."""
+        cells = sources(LESSONS["00"].with_name("for_instructors.ipynb"))
+        headed = [text for kind, text in cells if kind == "markdown" and re.search(r"^#+ ", text, re.M)]
+        assert [text[:40] for text in headed if not text.startswith("#")] == []
+        before = next(cells[place - 1][1] for place, (_, text) in enumerate(cells) if text == "lessons_table()")
+        (choice,) = (part for part in before.split("\n\n") if part.startswith("Nobody needs all of it."))
+        assert sorted(re.findall(r"\d\d", choice)) == [f"{number:02}" for number in range(14)]
 
     def test_the_commands_that_it_names_are_read(self):
         path = LESSONS["00"].with_name("for_instructors.ipynb")

@@ -143,6 +143,7 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
         nose, share = draw.choice(_NOSES[1:]), draw.choice((0.25, 0.5, 0.7))
         does, too_deep = finish(best, nose).rt_um, finish(feeds[place + 1], nose).rt_um
         most = Fraction(round(10 * (does + (too_deep - does) * share)), 10)
+    by_ra = max(feed for feed in feeds if finish(feed, nose).rt_um / 4 <= most)
     return Task(
         question=f"""The drawing allows grooves of **{decimal(most)} µm** (Rt) on a turned journal. Your tool has a nose
             radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
@@ -150,6 +151,9 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
         table=Table("Feeds of this lathe", "Row | mm a turn", enumerate(map(decimal, feeds), 1)),
         answer=Number(best, "mm", places=3),
         slips={
+            """Ra for Rt: By the mean roughness, Ra, that would do. The drawing asks for Rt, from ridge to bottom: by
+            the usual formulas four times as much.""": by_ra if by_ra != best else None,
+            "inches for mm: That looks like inches. An inch is 25.4 mm.": about(best / INCH_MM),
             "too coarse": (
                 lambda read: read in feeds[place + 1 :],
                 lambda read: f"That leaves grooves of {decimal(finish(read, nose).rt_um, 2)} µm. Too deep.",
@@ -235,6 +239,7 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
 
     more = ", and the lead is starts times pitch" if starts > 1 else ""
     for_lead = Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)) if starts > 1 else None
+    no_lead = Fraction(max(speed for speed in _SPEEDS if speed <= 60 * room / wanted))
     return Task(
         question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
@@ -244,6 +249,8 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
         slips={
             """pitch for lead: So it would be by the pitch. In one turn the tool goes a lead: starts times
             pitch.""": for_lead,
+            """lead forgotten: So it would be if one turn carried the tool just 1 mm. How far does it carry
+            it?""": no_lead if no_lead not in (best, for_lead) else None,
             "too fast": (
                 lambda read: read in _SPEEDS and read > best,
                 lambda read: f"At {read} rev/min only {decimal(seconds_left(read), 2)} seconds are left.",
@@ -305,19 +312,23 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
 def lever_for_a_feed(draw: Draw) -> Task:
     lathe = evolve(demo_lathe("metric"), bracket=None)
     driver, driven = draw.choice(tuple((a, b) for a in (20, 24, 30, 32, 36, 40) for b in (50, 60, 72, 80, 100)))
-    lever = draw.evenly(tuple(lathe.levers))
     cuts = {name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))) for name in lathe.levers}
     feeds = {name: one.feed_mm or Fraction(0) for name, one in cuts.items()}
     there = {name: f"There the feed is {decimal(feed, 3)} mm" for name, feed in feeds.items()}
-    asked = Fraction(round(feeds[lever] * 100 * draw.choice((95, 100, 105)) / 100), 100) or Fraction(1, 100)
+    hundredths = draw.choice((95, 100, 105))
+    asked = {name: max(Fraction(round(feed * hundredths), 100), Fraction(1, 100)) for name, feed in feeds.items()}
+    by_nuts = {name: min(cuts, key=lambda one: abs(cuts[one].lead_mm - feed)) for name, feed in asked.items()}
+    lever = draw.evenly([name for name in asked if by_nuts[name] != name])  # where to forget the feed drive shows
     share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
     return Task(
         question=f"""{driver} drives {driven} on a lathe with {leadscrew_of(lathe)}; you have just cut threads
             with it, and leave the gears where they are. The lever makes {levers_in_words(lathe)} of a turn; the
             feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
-            about **{decimal(max(asked, Fraction(1, 100)))} mm**. Where does the lever go?""",
+            about **{decimal(asked[lever])} mm**. Where does the lever go?""",
         answer=Choice(lever, tuple(lathe.levers)),
         slips={
+            f"""feed drive forgotten: By the half-nuts that lever would come nearest. They are open; the feed drive does
+            the work, and makes {share} of that.""": by_nuts[lever],
             "too coarse": (lambda read: feeds[read] > feeds[lever], lambda read: f"{there[read]}, too coarse."),
             "too fine": (lambda read: feeds[read] < feeds[lever], lambda read: f"{there[read]}, too fine."),
         },

@@ -10,7 +10,7 @@ from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, ends, grouped, listed, ratio
 from gearcalc.finding.additions import gears_to_add
 from gearcalc.lathes import Lathe
-from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.answers import Choice, Slip, about, told_apart
 from gearcalc.learning.exercises.any_lathe import whose
 from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
@@ -156,7 +156,8 @@ def ratio_of_a_lever(draw: Draw) -> Task:
 def worst_lead_in_a_gap(draw: Draw) -> Task:
     low = Fraction(draw.randrange(80, 300), 100)
     high = low + Fraction(max(round(low * draw.choice((2, 3, 4, 5, 6))), 2), 100)
-    error = (high - low) / (high + low) * 10**6
+    share, half = (high - low) / (high + low), (high - low) / 2
+    error = share * 10**6
     return Task(
         question=f"""With a small set of gears a lathe cuts a lead of **{decimal(low)} mm** and one of
             **{decimal(high)} mm**, and nothing between. A lead somewhere between them is wanted, and the nearer of the
@@ -169,9 +170,11 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
             neighbour.""": about((high - low) / low / 2 * 10**6),
             """a share of the upper: Half the gap is right, but it is to be a share of the lead wanted, not of the upper
             neighbour.""": about((high - low) / high / 2 * 10**6),
-            "in per cent: That looks like per cent. 1 % is 10 000 ppm.": about(error / 10**4),
+            "in per cent: That looks like per cent. 1 % is 10 000 ppm.": about(share * 100),
+            """a share for ppm: That is the share itself. How many millionths is it? 1 ppm is one of
+            them.""": about(share) if told_apart(share, half) else None,
             """in millimetres: So many millimetres it can be off. Which share of the lead is
-            that?""": about((high - low) / 2),
+            that?""": about(half),
         },
         hints="""Which lead between them is as far from the one as from the other?
             The error is half the gap, over the lead in the middle.""",

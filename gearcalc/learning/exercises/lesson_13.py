@@ -9,7 +9,7 @@ from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal, ends, number
 from gearcalc.cutting.helix import helix_angle
 from gearcalc.lathes import Lathe
-from gearcalc.learning.exercises.answers import about
+from gearcalc.learning.exercises.answers import Choice, about
 from gearcalc.learning.exercises.any_lathe import whose
 from gearcalc.learning.exercises.benches import lead_of, leadscrew_with, said
 from gearcalc.learning.exercises.number_answers import Number
@@ -58,6 +58,46 @@ def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
             {teeth} × {decimal(leadscrew)} / {decimal(lead)} = **{decimal(turns, 1)} turns**.""",
         right="If the spindle stands before that, the line comes by only once on the way back.",
         apart=True,
+    )
+
+
+_WOUND = ("M20", "M22", "M24", "M27", "M30", "M24x2", "M27x2", "M30x2", "M33x2", "M36x3", "M39x3", "M42x3", "M45x3")
+_ENDS = {"right-hand": "towards the chuck", "left-hand": "towards the tailstock"}
+"""Where the carriage goes for a thread of each hand, the spindle running forward."""
+_WAYS = {
+    "inside a bore": ("out", "away from the axis", "at you"),
+    "outside": ("in", "towards the axis", "away from you"),
+}
+"""Where a thread is -> which way the top slide is wound to cut deeper, where the metal lies, where the tool points."""
+
+
+@poses("which-way-to-wind", lesson=13, goal=1, title="Wind it in, or out?")
+def which_way_to_wind(draw: Draw) -> Task:
+    where, hand = draw.evenly([(where, hand) for where in _WAYS for hand in _ENDS])
+    (way, metal, points), along = _WAYS[where], _ENDS[hand]
+    ((other_place, (other_way, *_)),) = ((place, ways) for place, ways in _WAYS.items() if place != where)
+    (other_end,) = (end for end in _ENDS.values() if end != along)
+    return Task(
+        question=f"""You cut **{draw.choice(_WOUND)}**, **{hand}**, **{where}**. The spindle runs forward, the tool
+            points {points}, and the top slide stands so that the side of the tool that leads does most of the cutting.
+            Which way do you wind the top slide to cut deeper, and which way along the work does that move the tool?""",
+        answer=Choice(f"{way}, {along}", tuple(f"{way}, {end}" for way in ("in", "out") for end in _ENDS.values())),
+        slips={
+            f"as {other_place}: So you would wind it {other_place}. Where does the metal lie here?": (
+                f"{other_way}, {along}"
+            ),
+            """the other hand: You wind it the right way. But which way does the carriage go for this hand? On that
+            side the tool leads.""": f"{way}, {other_end}",
+            f"""as {other_place} and the other hand: So it would be {other_place}, for the other hand. Where does the
+            metal lie here? And which way does the carriage go?""": f"{other_way}, {other_end}",
+        },
+        hints=f"""The metal lies {metal}, and the tool points {points}. So which way is deeper?
+            Which way does the carriage go for this hand? The side of the tool on that side leads.
+            The slide slants so that going deeper moves the tool to the side that leads.""",
+        solution=f"""Deeper is {metal}: the way the tool points. So you wind {way}.
+            For a {hand} thread the carriage goes {along}, and the side of the tool on that side leads.
+            The slide slants so that going deeper moves the tool that way: **{way}, {along}**.""",
+        right="Before the first pass, spindle stopped and tool clear: wind the handle, and look where the tool goes.",
     )
 
 

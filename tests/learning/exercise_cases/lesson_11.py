@@ -112,14 +112,21 @@ def coarsest_feed_that_will_do() -> Case:
         best = max(does(q))
         return [best, float(best), f"{float(best):g} mm"]
 
+    def by_ra(q: Exercise) -> Fraction:
+        """The coarsest whose mean roughness, a quarter of the depth, is no more than allowed."""
+        most, nose = number(q, r"grooves of ([\d.]+) µm"), number(q, r"radius of ([\d.]+) mm")
+        return max(feed for feed in listed(q) if depth(feed, nose) / 4 <= most)
+
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        rest = [feed for feed in listed(q) if feed not in does(q)]
-        between = (max(does(q)) + min(rest)) / 2
+        rest = [feed for feed in listed(q) if feed not in does(q) and feed != by_ra(q)]
+        between = (max(does(q)) + min(feed for feed in listed(q) if feed not in does(q))) / 2
         most = number(q, r"grooves of ([\d.]+) µm")
         finer = [("too careful", feed) for feed in does(q) if feed != max(does(q))]
         return [
             *(("too coarse", feed) for feed in rest),
             *finer,
+            ("Ra for Rt", by_ra(q)),
+            ("inches for mm", float(max(does(q))) / 25.4),
             ("not in the table", between),
             ("grooves for feed", most),
             *(("number of a row", row) for row in range(1, 6) if row != most),
@@ -166,10 +173,14 @@ def fast_enough_and_no_faster() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         lead, starts = lead_and_starts(q)
         turns = number(q, r"has ([\d.]+) mm to spare") / (lead / starts)
-        by_pitch = max(rpm for rpm in listed(q) if turns * 60 / rpm >= number(q, r"want ([\d.]+) seconds"))
-        others = [rpm for rpm in listed(q) if rpm not in (best(q), by_pitch)]
+        wanted = number(q, r"want ([\d.]+) seconds")
+        by_pitch = max(rpm for rpm in listed(q) if turns * 60 / rpm >= wanted)
+        by_1_mm = max(rpm for rpm in listed(q) if turns * lead / starts * 60 / rpm >= wanted)
+        known = (best(q), by_pitch, by_1_mm)
+        others = [rpm for rpm in listed(q) if rpm not in known]
         named = [("too fast" if rpm > best(q) else "slower than it must be", rpm) for rpm in others]
         named += [("pitch for lead", by_pitch)] if starts > 1 else []
+        named += [("lead forgotten", by_1_mm)] if by_1_mm not in (best(q), by_pitch) else []
         return [*named, ("not in the table", best(q) + 1), *(("number of a row", step) for step in range(1, 10))]
 
     return Case(right, slips, lambda q: str(best(q)))
@@ -204,16 +215,22 @@ def lever_for_a_feed() -> Case:
         levers = re.findall(r"(slow|medium|fast) (1(?:/\d)?)", words(q))
         return {name: 3 * ratio * Fraction(turns) * number(q, r"carriage (1/\d+) as") for name, turns in levers}
 
-    def best(q: Exercise) -> str:
+    def best(q: Exercise, share: Fraction = Fraction(1)) -> str:
+        """The lever that comes nearest; where the feed drive is forgotten, each feeds so many times as much."""
         wanted = number(q, r"about ([\d.]+) mm")
-        return min(feeds(q), key=lambda name: abs(feeds(q)[name] - wanted))
+        return min(feeds(q), key=lambda name: abs(feeds(q)[name] / share - wanted))
+
+    def forgotten(q: Exercise) -> str:
+        return best(q, number(q, r"carriage (1/\d+) as"))
 
     def right(q: Exercise) -> list[Any]:
         return [best(q), best(q).upper(), f" {best(q)} "]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        feed = feeds(q)
-        return [("too coarse" if feed[name] > feed[best(q)] else "too fine", name) for name in feed if name != best(q)]
+        feed, by_nuts = feeds(q), forgotten(q)
+        others = [name for name in feed if name not in (best(q), by_nuts)]
+        named = [("too coarse" if feed[name] > feed[best(q)] else "too fine", name) for name in others]
+        return [("feed drive forgotten", by_nuts), *named]
 
     return Case(right, slips, lambda q: f"So {best(q)}")
 

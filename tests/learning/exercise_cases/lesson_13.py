@@ -42,6 +42,37 @@ def once_round_the_dial() -> Case:
     return Case(right, slips, lambda q: f"{float(turns(q)):.1f}")
 
 
+def which_way_to_wind() -> Case:
+    """By two coordinates: along the work, +1 to the chuck, and across it, +1 towards whoever stands at the lathe."""
+
+    def wound(across: int, along: int) -> str:
+        """The top slide's handle is on the near side: what moves the tool towards oneself is wound out."""
+        return f"{'out' if across > 0 else 'in'}, towards the {'chuck' if along > 0 else 'tailstock'}"
+
+    def deeper(q: Exercise) -> int:
+        """The tool cuts on the near side of the axis, and the metal lies beyond its point."""
+        way = {"at": 1, "away from": -1}[said(q, r"tool points (at|away from) you")]
+        assert (way > 0) is ("inside a bore" in q.question)
+        return way
+
+    def carriage(q: Exercise) -> int:
+        return {"right": 1, "left": -1}[said(q, r"(right|left)-hand")]
+
+    def right(q: Exercise) -> list[Any]:
+        answer = wound(deeper(q), carriage(q))
+        return [answer, answer.upper(), answer.replace(",", "")]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        elsewhere = "as outside" if deeper(q) > 0 else "as inside a bore"
+        return [
+            (elsewhere, wound(-deeper(q), carriage(q))),
+            ("the other hand", wound(deeper(q), -carriage(q))),
+            (f"{elsewhere} and the other hand", wound(-deeper(q), -carriage(q))),
+        ]
+
+    return Case(right, slips, lambda q: wound(deeper(q), carriage(q)))
+
+
 def play_at_the_carriage() -> Case:
     def numbers(q: Exercise) -> tuple[Fraction, float, Fraction]:
         across = whole(q, r"has (\d+) teeth") * number(q, r"module ([\d.]+) mm")
@@ -135,6 +166,7 @@ def over_the_wires() -> Case:
 
 CASES = {
     "once-round-the-dial": once_round_the_dial(),
+    "which-way-to-wind": which_way_to_wind(),
     "play-at-the-carriage": play_at_the_carriage(),
     "lean-of-the-groove": lean_of_the_groove(),
     "over-the-wires": over_the_wires(),
