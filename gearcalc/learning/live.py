@@ -11,6 +11,8 @@ import sys
 from functools import partial
 from typing import Any, TypeVar
 
+from gearcalc.basics.errors import NotPossibleError
+
 W = TypeVar("W")
 IN_THE_BROWSER = sys.platform == "emscripten"
 """Whether Python runs in the browser alone: no folder on a disk, no other programs, no shell."""
@@ -42,6 +44,18 @@ def is_served_alone() -> bool:
     False
     """
     return any(name.startswith("VOILA_") for name in os.environ) or "voila" in os.environ.get("SERVER_SOFTWARE", "")
+
+
+def check_on_a_computer(what: str) -> None:
+    """See that programs can be run here beside this one. Raises NotPossibleError in a browser.
+
+    >>> check_on_a_computer("a lesson is run")
+    """
+    if IN_THE_BROWSER:
+        raise NotPossibleError(
+            f"{what} by programs of their own, and in a browser there are none",
+            remedy="Ask for it on a computer, in a shell: pip install gearcalc.",
+        )
 
 
 def live_with_still(widget: W, still_html: str) -> W:

@@ -18,6 +18,7 @@ from gearcalc.basics.files import notebooks_folder
 from gearcalc.basics.writing import listed
 from gearcalc.lathes import Lathe
 from gearcalc.learning import answer_book, answer_files, own_lathe
+from gearcalc.learning.live import check_on_a_computer
 from gearcalc.learning.progress import lesson_paths
 
 SECONDS_A_CELL = 120
@@ -86,6 +87,7 @@ def run_lessons(
     `called`: the file of the lathe, as the lessons name it.
     Raises NotPossibleError where a cell fails or takes longer than two minutes.
     """
+    check_on_a_computer("lessons are run")
     pool = ThreadPoolExecutor(min(_MOST_AT_ONCE, os.cpu_count() or 1))
     try:
         yield from pool.map(lambda lesson: _run_one(lesson, lathe, class_number, called), lessons)

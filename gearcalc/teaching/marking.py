@@ -27,6 +27,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import exercise, exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT, recipes
+from gearcalc.learning.live import check_on_a_computer
 from gearcalc.teaching.handed_in import Answered
 from gearcalc.teaching.own_exercises import own_files_read, read_own_exercises
 
@@ -90,6 +91,7 @@ def all_marked(given: Sequence[Sequence[ToMark]], seconds: float = SECONDS_AN_AN
     `given`: for each learner what is to be marked; `seconds`: how long one answer may take.
     """
     count = max(1, min(os.cpu_count() or 1, _MOST_WORKERS, len(given) // _LEARNERS_A_WORKER))
+    check_on_a_computer("answers are marked")
     stuck: Counter[str] = Counter()
     workers = [_Worker(seconds, stuck) for _ in range(count)]
     free = list(workers)

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc.learning import explorers
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.learning import explorers, live
+from gearcalc.learning.answer_book import AnswerBook
+from gearcalc.learning.answer_files import Go
 from gearcalc.learning.live import TO_WAKE_IT, live_with_still
+from gearcalc.teaching.lesson_runs import lessons_named, run_lessons
+from gearcalc.teaching.marks import class_marks
 
+ANSWERED = AnswerBook(None)
+ANSWERED.keep_class_number(7)
+ANSWERED.keep_answer("pitch-and-lead", Go(7, answer="1 mm", tries=1))
 LIVE = "application/vnd.jupyter.widget-view+json"
 
 
@@ -45,3 +53,12 @@ class TestOneCellPutsOutBoth:
     def test_where_neither_may_live_a_blank_line_and_the_still_are_left(self, put_out):
         live, still = put_out(explorers.limit_on_teeth())
         assert (live["text/plain"], "text/html" in live, LIVE in still) == ("", False, False)
+
+
+class TestInABrowser:
+    def test_what_runs_programs_is_refused_with_where_it_can_be_had(self, monkeypatch, tmp_path):
+        monkeypatch.setattr(live, "IN_THE_BROWSER", True)
+        (tmp_path / "answers.json").write_bytes(ANSWERED.page)
+        for asked in (lambda: list(run_lessons(lessons_named(["01"]))), lambda: class_marks(tmp_path)):
+            with pytest.raises(NotPossibleError, match=r"in a browser there are none. Ask for it on a computer"):
+                asked()
