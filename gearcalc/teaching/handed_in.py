@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -87,7 +87,8 @@ def handed_in(
     """Read what a class handed in, week by week, and say what was not taken.
 
     `folder`: of the files, or of folders with them; `learners`: the class, where there is a list: then nobody else is
-    taken, and nothing under a number whose name is another one's of the list. Raises NotPossibleError for no folder.
+    taken, and nothing under a number whose name, or what it lies in, is another one's of the list. Raises
+    NotPossibleError for no folder.
     """
     root = Path(folder)
     if not root.is_dir():
@@ -96,7 +97,8 @@ def handed_in(
         )
     refused: list[NotTaken] = []
     found = [one for each in _places(root, refused) if (one := _read(root, each, learners, refused)) is not None]
-    taken = tuple(_one_each(_listed_only(_named_by_place(found), learners, refused), learners, refused))
+    listed = _listed_only(_named_by_place(found), learners, refused)
+    taken = tuple(_one_each(_at_its_place(listed, learners, refused), learners, refused))
     return taken, tuple(_unknown_once(_with_whose(refused, found, learners)))
 
 
@@ -121,9 +123,16 @@ def _place(where: str) -> str:
 
 def _called(place: str) -> str:
     """What names a learner in a place: the folder, or what follows on 'answers' in the name of a file."""
-    folder, _, name = place.rpartition("/")
-    own = name.rpartition(".")[0][len("answers") :].strip(" -_.") if _ANSWERS.fullmatch(name) else name
-    return own or folder.rpartition("/")[2]
+    folders, own = _parts(place)
+    return own or (folders[-1] if folders else "")
+
+
+def _parts(place: str) -> tuple[list[str], str]:
+    """The folders of a place, and what follows on 'answers' in the name of the file, if it is one."""
+    *folders, name = place.split("/")
+    if not _ANSWERS.fullmatch(name):
+        return [*folders, name], ""
+    return folders, name.rpartition(".")[0][len("answers") :].strip(" -_.")
 
 
 def _unknown_once(refused: Iterable[NotTaken]) -> Iterator[NotTaken]:
@@ -265,13 +274,68 @@ def _from_cells(
 
 def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
     """Name and class number of a learner as the name of the folder tells them."""
-    alike = {learner: how_alike(learner.name, name) for learner in learners}
-    most = max(alike.values(), default=0)
-    called_so = [learner for learner in learners if most and alike[learner] == most]
-    if len(called_so) == 1:
-        return called_so[0].name, called_so[0].number
+    called_so = _called_so(name, learners)
+    if called_so is not None:
+        return called_so.name, called_so.number
     leading = _LEADING_NUMBER.fullmatch(name)
     return "", int(leading[1]) if leading else None
+
+
+def _called_so(name: str, learners: Sequence[Learner]) -> Learner | None:
+    """The one of the list whose name stands in that of a folder or a file."""
+    alike = {learner: how_alike(learner.name, name) for learner in learners}
+    most = max(alike.values(), default=0)
+    those = [learner for learner in learners if most and alike[learner] == most]
+    return those[0] if len(those) == 1 else None
+
+
+def _at_its_place(
+    found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]
+) -> Iterator[HandedIn]:
+    """None that lies at another one's place on the list; without a list it is taken, and said."""
+    found = tuple(found)
+    groups = _groups(found)
+    listed = {learner.number: learner for learner in learners}
+    for one in found:
+        told = dict(_told_by_place(one.place, learners, groups))
+        if not told or one.class_number in told:
+            yield one
+            continue
+        number, by = next(iter(told.items()))
+        its_owner = listed.get(number, number)
+        why = f"class number {one.class_number} stands in it, and its {by} is {its_owner}'s: whose is it?"
+        if learners:
+            refused.append(NotTaken(one.where, f"{why} Ask, and put it right", class_number=number))
+            continue
+        why = f"{why} It counts as {one.class_number}'s"
+        refused.append(NotTaken(one.where, why, is_all=False, class_number=one.class_number))
+        yield one
+
+
+def _told_by_place(place: str, learners: Sequence[Learner], groups: Collection[str]) -> Iterator[tuple[int, str]]:
+    """Whose class number a place tells, and by what: by a name of the list if there is one, else by numbers."""
+    folders, own = _parts(place)
+    for name, by in (*((folder, "folder") for folder in reversed(folders)), (own, "name")):
+        if (learner := _called_so(name.lstrip("0123456789 _.-"), learners)) is not None:
+            yield learner.number, by
+            return
+    numbered = [(own, "name")]
+    numbered += [(name, "folder") for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups][-1:]
+    known = {learner.number for learner in learners}
+    for name, by in numbered:
+        leading = _LEADING_NUMBER.fullmatch(name)
+        if leading and (int(leading[1]) in known or not learners):
+            yield int(leading[1]), by
+
+
+def _groups(found: Iterable[HandedIn]) -> Collection[str]:
+    """The folders below which files of more lie than of one and another: of a day, or of a group."""
+    numbers: dict[str, set[int]] = defaultdict(set)
+    for one in found:
+        folders, _ = _parts(one.place)
+        for n in range(1, len(folders) + 1):
+            numbers["/".join(folders[:n])].add(one.class_number)
+    return {folder for folder, those in numbers.items() if len(those) > 2}
 
 
 def _named_by_place(found: Sequence[HandedIn]) -> list[HandedIn]:

@@ -335,6 +335,60 @@ class TestNothingThatAFileSaysOfItselfIsTrusted:
         assert "'=cmd|'/c calc'!A1" in cells
 
 
+class TestAFileThatLiesAtAnotherOnesPlace:
+    """Whose it is, the class number in a file says, and so does where it lies; where these differ, it is asked."""
+
+    LIST = (Learner(7, "Ida Petrel"), Learner(9, "Minh Nguyen"))
+
+    @pytest.mark.parametrize(("where", "says"), [
+        ("9 Nguyen/answers.json", "its folder is Minh Nguyen (9)'s"),
+        ("2026-11-16/9/answers.json", "its folder is Minh Nguyen (9)'s"),
+        ("Nguyen/lessons/answers.json", "its folder is Minh Nguyen (9)'s"),
+        ("9 Nguyen/answers-ida.json", "its folder is Minh Nguyen (9)'s"),
+        ("answers-nguyen.json", "its name is Minh Nguyen (9)'s"),
+        ("answers-9.json", "its name is Minh Nguyen (9)'s"),
+    ])  # fmt: skip
+    def test_is_not_taken_where_a_list_says_whose_place_it_is(self, tmp_path, where, says):
+        one(tmp_path, 7, "Ida Petrel", right_by(7), "7 Petrel/answers.json")
+        one(tmp_path, 7, "Ida Petrel", right_by(7), where)
+        marks = class_marks(tmp_path, self.LIST)
+        (said,) = marks.not_taken
+        assert (said.where, said.is_all, said.class_number) == (where, True, 9)
+        assert f"class number 7 stands in it, and {says}: whose is it?" in said.why
+        assert [each.where for each in marks.learners] == [("7 Petrel/answers.json",), ()]
+        assert "Handed in, but not taken: Minh Nguyen (9)" in tomorrow(marks)[-1]
+
+    def test_is_said_where_there_is_no_list(self, tmp_path):
+        one(tmp_path, 7, "Ida Petrel", right_by(7), "9 Nguyen/answers.json")
+        (said,) = class_marks(tmp_path).not_taken
+        assert (said.is_all, said.class_number) == (False, 7)
+        assert "class number 7 stands in it, and its folder is 9's: whose is it?" in said.why
+
+    def test_numbers_without_names_tell_it_too(self, tmp_path):
+        one(tmp_path, 7, "", right_by(7), "9/answers.json")
+        assert [each.class_number for each in class_marks(tmp_path, class_list("7-9")).not_taken] == [9]
+
+    @pytest.mark.parametrize("where", [
+        "7 Petrel/answers.json", "petrel/answers-1.json", "7/answers-1.json", "2026 autumn/answers.json",
+        "9/Ida Petrel/answers.json", "9 lessons/7/answers.json", "Ida P/answers (1).json", "answers.json",
+    ])  # fmt: skip
+    def test_where_it_is_one_s_own_or_nobody_s_nothing_is_said(self, tmp_path, where):
+        one(tmp_path, 7, "Ida Petrel", right_by(7), where)
+        assert class_marks(tmp_path, self.LIST).not_taken == ()
+
+    def test_a_folder_of_many_is_nobody_s_by_its_number(self, tmp_path):
+        for number in (1, 2, 3):
+            one(tmp_path, number, name_of(number), right_by(number), f"2 Tuesday/answers-{number}.json")
+            one(tmp_path, number + 3, "", right_by(number + 3), f"3/answers-{'xyz'[number - 1]}.json")
+        assert class_marks(tmp_path).not_taken == ()
+
+    def test_notebooks_too(self, tmp_path):
+        answer = planted("lead-of-a-leadscrew", 7, RIGHT)[0]
+        cells = [{"cell_type": "code", "source": f"exercise('lead-of-a-leadscrew', 7).check({answer!r})"}]
+        write(tmp_path / "9" / "a.ipynb", {"cells": cells, "nbformat": 4})
+        assert [each.where for each in class_marks(tmp_path, class_list("7-9")).not_taken] == ["9"]
+
+
 class TestAFileThatIsNotTakenIsSeenWhereItsOwnerStands:
     LIST = (Learner(1, "Ada Thorn"), Learner(2, "Bo Reed"), Learner(3, "Cleo Marsh"), Learner(4, "Dan Flint"))
 
