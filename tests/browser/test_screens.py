@@ -20,6 +20,8 @@ PAGE_PX, SEEN_PX, LEAST_LETTER_PX, LAPTOP = 860, 600, 9.9, {"width": 1366, "heig
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
+LEAST_NARROW_LETTER_PX, BARS_OF_A_BROWSER_PX = 8, 48
+
 THREE_PLACES = ("low × 1/2", "middle × 1", "high × 2")
 HANDS = {  # what is moved, where it is not the first slider
     "Bench": ".gearcalc-table input:checked",
@@ -46,6 +48,12 @@ AT_A_WIDTH = """([whole, width]) => {
     scale, letters: scale * Math.min(...letters),
   };
 }"""
+
+SETTLED_AT_A_WIDTH = f"""async ([whole, width]) => {{
+  ({AT_A_WIDTH})([whole, width]);
+  await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 60)));
+  return {{ whole: whole.offsetHeight, ...({AT_A_WIDTH})([whole, width]) }};
+}}"""
 
 FIRST_FACTS_AT_A_WIDTH = """([whole, width, count]) => {
   whole.style.width = width && `${width}px`;
@@ -100,6 +108,32 @@ def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
         )
     assert not {title: size for title, size in seen.items() if max(size["height"], size["handBottom"]) > SEEN_PX}
     assert not {title: size for title, size in seen.items() if size["wide"] > 1 or size["letters"] < LEAST_LETTER_PX}
+
+
+@pytest.mark.parametrize("width", [400, 530, 576, 640, 731])
+def test_letters_of_a_picture_are_read_on_a_narrow_page(bench, titles, width):
+    seen = {}
+    for title in titles:
+        whole = ExplorerOnPage(bench, title).whole.element_handle()
+        seen[title] = bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, width])
+        bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, ""])
+    print(f"\n{width} px:", *(f"{title} {size['letters']:.1f} px" for title, size in seen.items()), sep="\n  ")
+    assert not {title: size for title, size in seen.items() if size["letters"] < LEAST_NARROW_LETTER_PX}
+    assert not {title: size for title, size in seen.items() if size["wide"] > 1}  # the picture scrolls, not the page
+
+
+@pytest.mark.parametrize("width", ["", PAGE_PX])
+def test_a_long_step_of_a_change_over_is_seen_whole(bench, titles, width):
+    explorer = ExplorerOnPage(bench, "Change over")
+    whole, step = explorer.whole.element_handle(), explorer.slider("Step")
+    heights = {}
+    for at in range(1, 15):
+        step.fill(str(at))
+        step.dispatch_event("change")
+        bench.page.wait_for_timeout(150)
+        heights[at] = bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, width])["whole"]
+    bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, ""])
+    assert max(heights.values()) <= LAPTOP["height"] - BARS_OF_A_BROWSER_PX, heights
 
 
 @pytest.mark.parametrize("title", ["Two pairs of gears", "Limit below the line", "Watch the gap", "Edit the set"])

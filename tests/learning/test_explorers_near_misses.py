@@ -27,7 +27,7 @@ INCH, METRIC = demo_lathe("inch").with_show("mm"), demo_lathe("metric")
 
 def lead_of(facts, lathe) -> Fraction:
     """The lead that the gears and the lever of a row cut, worked out from what stands there."""
-    gears, lever = re.fullmatch(r"([^,]+)(?:, idlers? .+)?, lever (\w+)", facts["train"]).groups()
+    gears, lever = re.fullmatch(r"([^,]+)(?:, idlers? .+)?, (\w+)", facts["train"]).groups()
     over, under = (math.prod(map(int, re.findall(r"\d+", side))) for side in gears.split("/"))
     return Fraction(over, under) * lathe.levers[lever] * lathe.leadscrew_lead_mm
 

@@ -102,7 +102,9 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str | None = N
         page.number_slider("answer", "Setup", 1, MOST_ANSWERS, 1),
         page.number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
-    return page.explorer("Change over", controls, partial(change_view, lathe), facts_px=210, settle=_settle)
+    return page.explorer(
+        "Change over", controls, partial(change_view, lathe), facts_px=210, seen_px=128, settle=_settle
+    )
 
 
 def _settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:

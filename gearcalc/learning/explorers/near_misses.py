@@ -60,7 +60,7 @@ def gap_view(
     facts: dict[str, object] = {
         "error": page.error_of(chosen),
         "off by": deviation_in_words(_miss(chosen), over, lathe.units),
-        "train": chosen.gears_and_lever,
+        "train": _train_and_lever(chosen),
         "place": f"{at} of {len(found)}",
     }
     if chosen.wanted.family is None:
@@ -157,8 +157,13 @@ def _nearest(lathe: Lathe, thread: Thread) -> SetupList:
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
     over = _off_over(_miss(setup), LENGTHS_MM[setup.lathe.units], setup.lathe.units)
-    row = {"thread": str(thread), "train": setup.gears_and_lever, "error": page.error_of(setup), **over}
+    row = {"thread": str(thread), "train": _train_and_lever(setup), "error": page.error_of(setup), **over}
     return row | {"verdict, share used": verdict_in_words(verdict)}
+
+
+def _train_and_lever(setup: Setup) -> str:
+    """Both in one column that is narrow enough for a row to stay one line."""
+    return f"{setup.train}{f', {setup.lever}' if setup.lever is not None else ''}"
 
 
 def _off_over(error: RelativeError, lengths_mm: Iterable[Fraction], units: Units) -> dict[str, str]:

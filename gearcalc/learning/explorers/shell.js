@@ -97,6 +97,7 @@ const KINDS = {
 };
 const LABELLED_BY_THEMSELVES = ["area", "table"];
 const BESIDE_PX = 640, ALWAYS_BESIDE_PX = 1000;  // widths between which it is looked at what leaves the picture larger
+const LEAST_SCALE = 0.7;  // letters are drawn 12 high and more: they are never shown below 8, with a scroll bar too
 const LONG_CHOICE = 14;  // letters on the buttons that take two columns
 const REST_MS = 400;
 
@@ -112,6 +113,13 @@ function reachable(element, name) {
   size.observe(element);
   content.observe(element, { childList: true });
   return { disconnect() { size.disconnect(); content.disconnect(); } };
+}
+
+// A picture gets no smaller than its letters are read; where there is less room, it is scrolled sideways.
+function keepLegible(whole, svg) {
+  const drawn = svg?.viewBox.baseVal;
+  if (!drawn?.width) return;
+  for (const side of ["width", "height"]) whole.style.setProperty(`--explorer-least-${side}`, `${LEAST_SCALE * drawn[side]}px`);
 }
 
 // Puts the picture beside the controls where it comes out larger there than under them; asked anew at each new width.
@@ -180,7 +188,7 @@ function render({ model, el }) {
   high.observe(hand);
   const facts = make("div", { class: "gearcalc-facts" });
   facts.style.minHeight = `${model.get("facts_px")}px`;
-  const watched = reachable(facts, "Details");
+  const watched = [reachable(facts, "Details"), reachable(picture, "Picture")];
   const title = make("h3", { class: "gearcalc-title" }, model.get("title"));
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
     title, stage, ...[choosers, below].filter((part) => part.firstChild), facts, said);
@@ -206,7 +214,11 @@ function render({ model, el }) {
     },
     "change:values": showValues,
     "change:seen": showValues,  // answered, perhaps with the very values that were sent
-    "change:svg": () => { picture.innerHTML = model.get("svg"); turning?.follow(); },
+    "change:svg": () => {
+      picture.innerHTML = model.get("svg");
+      keepLegible(whole, picture.querySelector("svg"));
+      turning?.follow();
+    },
     "change:facts": () => { facts.innerHTML = model.get("facts"); },
     "change:message": () => {
       const says = model.get("message") !== "";  // the picture gives way to the words, and nothing else moves
@@ -233,7 +245,7 @@ function render({ model, el }) {
     turning?.stop();
     model.off("change:said", speak);
     clearTimeout(waiting);
-    watched.disconnect();
+    for (const each of watched) each.disconnect();
     high.disconnect();
     for (const [event, apply] of Object.entries(update)) model.off(event, apply);
   };
