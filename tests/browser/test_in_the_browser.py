@@ -14,6 +14,7 @@ from gearcalc.commands import main
 from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises import exercise
+from tests.browser.conftest import _FLAGS, _chromium_path
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lite_site import LitePage, listened_to, served
 from tests.how_much import THOROUGH
@@ -178,33 +179,32 @@ class TestAnswers:
         expect(answer_of(one, LEAD)).to_have_value(exercise(LEAD, 7).key)
 
     @thorough
-    def test_stay_on_an_address_that_is_not_secure_and_when_the_site_is_another(self, lite_folder, tmp_path):
-        """As from a teacher's machine: plain http, another name than localhost, so no service worker."""
-        from playwright.sync_api import sync_playwright  # a browser of its own, which knows that name
-
-        from tests.browser.conftest import _FLAGS, _chromium_path
-
-        place = tmp_path / "site"
+    def test_stay_on_an_address_that_is_not_secure_when_browser_and_site_are_begun_anew(
+        self, chromium, lite_folder, tmp_path
+    ):
+        """As from a teacher's machine: plain http, a name that is not localhost, so no service worker."""
+        place, title = tmp_path / "site", exercise(LEAD, 1).title
         place.symlink_to(lite_folder, target_is_directory=True)
-        with served(place, "/school") as address, sync_playwright() as playwright:
-            flags = [*_FLAGS, "--host-resolver-rules=MAP school.test 127.0.0.1"]
-            profile = playwright.chromium.launch_persistent_context(
+        flags = [*_FLAGS, "--host-resolver-rules=MAP school.test 127.0.0.1"]
+
+        def begun():
+            return chromium.browser_type.launch_persistent_context(
                 tmp_path / "profile", executable_path=_chromium_path(), args=flags
             )
+
+        with served(place, "/school") as address:
             address = address.replace("127.0.0.1", "school.test")
+            profile = begun()
             one = run(profile, address, ONE, LEAD)
             assert one.page.evaluate("[isSecureContext, 'serviceWorker' in navigator]") == [False, False]
-            title = exercise(LEAD, 1).title
             type_in(one, f"Class number: {title}", "7")
             type_in(one, f"Your answer: {title}", exercise(LEAD, 7).key)
+            expect(asking(one, title)).to_contain_text("✓ Right")
             assert in_python(one, "import os; print('answers.json' in os.listdir())").strip() == "True"
-            one.page.wait_for_timeout(500)
+            one.page.wait_for_timeout(1000)
             profile.close()  # and the browser with it
-            profile = playwright.chromium.launch_persistent_context(
-                tmp_path / "profile", executable_path=_chromium_path(), args=flags
-            )
-            one = run(profile, address, ONE, LEAD)
-            expect(answer_of(one, LEAD)).to_have_value(exercise(LEAD, 7).key)
+            profile = begun()
+            expect(answer_of(run(profile, address, ONE, LEAD), LEAD)).to_have_value(exercise(LEAD, 7).key)
             profile.close()
 
 
