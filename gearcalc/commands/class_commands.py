@@ -370,6 +370,7 @@ def _class_fields(marks: ClassMarks, saved: str | None) -> dict[str, Any]:
                 "lesson": goal.lesson,
                 "goal": goal.words,
                 "exercises": list(goal.exercises),
+                "unanswered": list(goal.unanswered),
                 "reached": goal.reached,
                 "began": goal.began,
             }

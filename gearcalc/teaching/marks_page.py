@@ -23,6 +23,7 @@ from gearcalc.teaching.class_lists import Learner
 from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
 from gearcalc.teaching.taking_up import (
+    GoalReached,
     SlipMade,
     Typed,
     goals_reached,
@@ -221,18 +222,23 @@ def _goals(marks: ClassMarks) -> str:
         (
             goal.words,
             f"{goal.lesson:02}",
-            "; ".join(recipes()[name].title for name in goal.exercises),
-            f"{goal.reached} of {goal.began}",
-            "reached" if goal.is_reached else "not reached",
+            "; ".join(_asked(name, goal) for name in goal.exercises),
+            f"{goal.reached} of {goal.began}" if goal.is_asked else "",
+            ("reached" if goal.is_reached else "not reached") if goal.is_asked else "not asked yet",
         )
-        for goal in sorted(goals, key=lambda goal: goal.is_reached)
+        for goal in sorted(goals, key=lambda goal: (not goal.is_asked, goal.is_reached))
     ]
     note = (
         "A goal is reached by who has all its exercises right, and by the class where three in four of those who began "
-        "the lesson have. Exercises for more practice don't count."
+        "the lesson have. Exercises for more practice don't count, nor those that nobody answered."
     )
     heads = ("goal", "lesson", "exercises", "reached by", "the class")
     return markup.html_columns("Which goals are reached, those that are not first", heads, rows, notes=[note])
+
+
+def _asked(name: str, goal: GoalReached) -> str:
+    title = recipes()[name].title
+    return f"{title} (answered by nobody)" if goal.is_asked and name in goal.unanswered else title
 
 
 def _weeks(marks: ClassMarks) -> str:

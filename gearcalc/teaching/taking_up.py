@@ -56,7 +56,8 @@ class Typed:
 class GoalReached:
     """How many reached a goal of a lesson, of those who began the lesson: every exercise of it is right.
 
-    `words`: the goal in the words of its lesson, or the exercise's title where it is entered for no goal.
+    `words`: the goal in the words of its lesson, or the exercise's title where it is entered for no goal; `unanswered`:
+    which of its exercises nobody answered, so that they don't count.
     """
 
     lesson: int
@@ -64,14 +65,25 @@ class GoalReached:
     exercises: tuple[str, ...]
     reached: int
     began: int
+    unanswered: tuple[str, ...] = ()
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether somebody answered an exercise of it."""
+        return len(self.unanswered) < len(self.exercises)
 
     @property
     def is_reached(self) -> bool:
         """Whether enough of them did."""
-        return self.reached >= REACHED * self.began
+        return self.is_asked and self.reached >= REACHED * self.began
 
     def __str__(self) -> str:
-        return f"{self.words} (lesson {self.lesson:02}), reached by {self.reached} of {self.began}"
+        said = f"{self.words} (lesson {self.lesson:02}), reached by {self.reached} of {self.began}"
+        if not self.unanswered:
+            return said
+        were = "was" if len(self.unanswered) == 1 else "were"
+        titles = writing.listed([f"'{recipes()[name].title}'" for name in self.unanswered], "and")
+        return f"{said} ({titles} {were} answered by nobody)"
 
 
 @frozen
@@ -152,8 +164,10 @@ def _goals(lesson: LessonDone, marks: ClassMarks) -> Iterator[GoalReached]:
         by_goal.setdefault(_goal_of(name, lesson), []).append(name)
     for words, names in by_goal.items():
         if names:
-            reached = sum(all(one.at(name).state == RIGHT for name in names) for one in began)
-            yield GoalReached(lesson.number, words.replace("*", ""), tuple(names), reached, len(began))
+            nobody = tuple(name for name in names if not any(name in one.works for one in began))
+            answered = [name for name in names if name not in nobody]
+            reached = sum(bool(answered) and all(one.at(name).state == RIGHT for name in answered) for one in began)
+            yield GoalReached(lesson.number, words.replace("*", ""), tuple(names), reached, len(began), nobody)
 
 
 def _goal_of(name: str, lesson: LessonDone) -> str:
@@ -223,12 +237,16 @@ def _slip_to_take_up(slips: Sequence[SlipMade]) -> str:
 
 
 def _goal_to_take_up(goals: Sequence[GoalReached]) -> str:
-    left = [goal for goal in goals if not goal.is_reached]
+    left = [goal for goal in goals if goal.is_asked and not goal.is_reached]
+    not_asked = sum(not goal.is_asked for goal in goals)
+    were = "was" if not_asked == 1 else "were"
+    end = f"; {writing.counted(not_asked, 'goal')} {were} not asked yet." if not_asked else "."
     if not left:
-        return "Every goal of the lessons begun is reached by three in four or more."
+        which = "that was asked" if not_asked else "of the lessons begun"
+        return f"Every goal {which} is reached by three in four or more{end}"
     least = min(left, key=lambda goal: (Fraction(goal.reached, goal.began), goal.lesson))
     more = f", and {writing.counted(len(left) - 1, 'goal')} more {'is' if len(left) == 2 else 'are'} not reached"
-    return f"Then go back to a goal: {least}{more if len(left) > 1 else ''}."
+    return f"Then go back to a goal: {least}{more if len(left) > 1 else ''}{end}"
 
 
 def _whom_to_see(marks: ClassMarks) -> str:

@@ -178,6 +178,32 @@ class TestGoals:
         finally:
             del _RECIPES["a-school-s-own"]
 
+    def test_one_that_nobody_was_asked_about_is_not_asked_yet(self, tmp_path):
+        for number, kind in ((1, RIGHT), (2, RIGHT), (3, WRONG)):
+            given = "threads-from-two-pairs", "forgotten-pair"  # of the three exercises of the first goal
+            answered = {name: [go(number, planted(name, number, kind)[0])] for name in given}
+            one(tmp_path, number, name_of(number), answered, f"{number}/answers.json")
+        marks = class_marks(tmp_path)
+        first, second, third = goals_reached(marks)
+        assert (first.unanswered, first.reached, first.is_reached) == (("one-wrong-row",), 2, False)
+        assert [(goal.is_asked, goal.is_reached) for goal in (second, third)] == [(False, False)] * 2
+        (said,) = (each for each in tomorrow(marks) if each.startswith("Then go back to a goal"))
+        assert said.endswith(
+            "reached by 2 of 3 ('One row of this plate is wrong' was answered by nobody); 2 goals were not asked yet."
+        )
+        page = marks_page(marks)
+        counts = [page.count(f">{words}</td>") for words in ("reached", "not reached", "not asked yet", "0 of 3")]
+        assert counts == [0, 1, 2, 0]
+        assert "One row of this plate is wrong (answered by nobody)" in page
+
+    def test_where_all_that_was_asked_is_reached_it_is_said_so(self, tmp_path):
+        one(tmp_path, exercises=right_by(1))
+        marks = class_marks(tmp_path)
+        assert len([goal for goal in goals_reached(marks) if goal.is_asked]) == 1
+        assert "Every goal that was asked is reached by three in four or more; 2 goals were not asked yet." in [
+            re.sub(r" \(.*?\)", "", sentence) for sentence in tomorrow(marks)
+        ]
+
     def test_every_lesson_has_three_in_words(self):
         assert all(len(lesson.goals) == 3 for lesson in lessons_with_exercises())
 
