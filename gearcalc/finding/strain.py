@@ -1,4 +1,4 @@
-"""How hard a setup is on the lathe: one steep mesh, or a fast leadscrew, and what is to be said of that."""
+"""How hard a setup is on the lathe: a mesh of a large ratio, or a fast leadscrew, and what is to be said of that."""
 
 from __future__ import annotations
 
