@@ -361,3 +361,23 @@ class TestAFloatStandsForWhatItWasWorkedOutFrom:
     )
     def test_a_key_is_written_as_by_hand(self, places, written, key):
         assert Number(1.5, "mm", places).on_a_key(written) == key
+
+    @in_one(
+        ("value", "places", "written", "key"),
+        [
+            (Fraction("28.575"), 2, f"{28.575:.2f} mm", "28.58 mm"),  # the float lies below: 28.57
+            (Fraction("28.575"), 2, "≈ 28.57", "28.58"),
+            (Fraction("28.575"), 2, "28.57 mm, as near as one reads", "28.58 mm"),
+            (Fraction(-1, 8), 2, f"−{0.125:.2f}", "−0.13"),
+            (Fraction(5, 2), 0, f"{2.5:.0f} mm", "3 mm"),
+            (Fraction(1005, 1000), 2, f"{1.005:.2f}", "1.01"),
+            (Fraction("28.595"), 2, f"{28.595:.2f} mm", "28.6 mm"),
+            (Fraction(25), -1, "20 mm", "30 mm"),
+            (Fraction("28.575"), 2, "28.575 mm", "28.575 mm"),
+            (Fraction(5, 2), 0, "5/2 mm", "5/2 mm"),
+            (Fraction("28.576"), 2, "28.58 mm", "28.58 mm"),
+        ],
+    )
+    def test_half_way_is_rounded_up_on_a_key_whatever_a_float_made_of_it(self, value, places, written, key):
+        task = Task(question="?", answer=Number(value, "mm", places), hints="a\nb", solution=f"**{written}**", right="")
+        assert task.key == key

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -210,6 +211,10 @@ class TestTheInstructorsNotebook:
                 for right in (mm, f"{threads}/{tpi} in", f"{float(mm):.3f}", f"{float(mm):.2f} mm", q.key):
                     assert q.check(right).is_right, right
                 assert q.check(f"{threads}/{tpi}").slip == "inches"
+                at_school = Decimal(threads * 254) / (10 * tpi)
+                said = at_school.quantize(Decimal("0.01"), ROUND_HALF_UP).normalize()
+                assert f"= {said:f} mm" in str(q.solution()), number
+                assert q.key == f"{said:f} mm"
         finally:
             del tasks._RECIPES["our-bar-of-brass"]
 

@@ -47,6 +47,7 @@ _SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
 _DECIMAL = re.compile(r"\d+\.\d+", re.A)
+_ONE_NUMBER = re.compile(r"\D*?(\d+(?:\.\d+)?)\D*", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
 
 
@@ -134,7 +135,17 @@ class Number(Answer):
             meant = from_float(float(found[0]))
             return str(meant) if self.places is None else writing.decimal(meant, max(places, 0))
 
-        return _DECIMAL.sub(short, text)
+        return self._half_way_up(_DECIMAL.sub(short, text))
+
+    def _half_way_up(self, text: str) -> str:
+        """Half-way is rounded up here as it is everywhere, though a float was rounded down: 28.58 for 28.57."""
+        found, value = _ONE_NUMBER.fullmatch(text), self.value
+        if found is None or self.places is None or isinstance(value, PiMultiple):
+            return text
+        if abs(value) - Fraction(found[1]) != Fraction(10) ** -self.places / 2:
+            return text
+        rounded = writing.decimal(abs(self.as_told(value)), max(self.places, 0))
+        return text[: found.start(1)] + rounded + text[found.end(1) :]
 
     def common_slips(self) -> SlipTable:
         """Rounded too soon, or at all where the number is wanted exactly."""
