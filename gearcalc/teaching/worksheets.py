@@ -45,7 +45,7 @@ class Problem:
         try:
             return self.task.key
         except NotPossibleError as wrong:
-            raise wrong.at(f"exercise {self.name}") from None
+            raise (wrong if wrong.where else wrong.at(f"exercise {self.name}")) from None
 
     @cached_property
     def worked(self) -> tuple[object, ...]:

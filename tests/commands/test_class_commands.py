@@ -243,3 +243,26 @@ class TestExercisesOfOnesOwn:
         code, out, err = ask("worksheet", "01", "--with", name, "--class", "3")
         assert (code, out) == (2, "")
         assert name in err
+
+    @pytest.mark.parametrize(
+        ("pose", "why"),
+        [
+            ("    1 / 0", "ZeroDivisionError: division by zero"),
+            ("    return None", "None"),
+            ("    return Task(question=1)", "TypeError"),
+            ("    return Task(**RIGHT | dict(solution=lambda: [1 / 0]))", "ZeroDivisionError: division by zero"),
+            ("    return Task(**RIGHT | dict(solution=lambda: None))", "TypeError"),
+            ("    return Task(**RIGHT | dict(slips={'a: b': 'c'}, apart=True))", "c"),
+        ],
+    )
+    def test_an_exercise_that_stops_when_it_is_asked_is_named_with_its_error(self, ask, folder, pose, why):
+        right = "RIGHT = dict(question='?', answer=Number(8), hints='a\\nb', solution='**8**', right='')\n\n"
+        head = '@poses("our-invented-bar", lesson=1, title="Our bar")\ndef stops(draw):\n'
+        (folder / "our bars.py").write_text(f"{OWN.partition('@')[0]}{right}{head}{pose}\n", encoding="utf-8")
+        asked = ["worksheet", "our-invented-bar", "--with", "our bars.py", "--class", "3", "--save", "set.pdf"]
+        code, out, err = ask(*asked, "--key", "key.pdf")
+        assert (code, out, len(err.splitlines())) == (2, "", 1), err
+        assert "exercise our-invented-bar: " in err
+        assert err.count("our-invented-bar") == 1
+        assert why in err
+        assert not (folder / "set.pdf").exists()

@@ -142,9 +142,10 @@ class Number(Answer):
         found, value = _ONE_NUMBER.fullmatch(text), self.value
         if found is None or self.places is None or isinstance(value, PiMultiple):
             return text
-        if abs(value) - Fraction(found[1]) != Fraction(10) ** -self.places / 2:
+        said, step = Fraction(found[1]), Fraction(10) ** -self.places
+        if abs(value) - said != step / 2:
             return text
-        rounded = writing.decimal(abs(self.as_told(value)), max(self.places, 0))
+        rounded = writing.decimal(said + step, max(self.places, 0))
         return text[: found.start(1)] + rounded + text[found.end(1) :]
 
     def common_slips(self) -> SlipTable:

@@ -7,7 +7,8 @@ and returns a Task. Everything else is done here, without widgets: a page, a for
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 from itertools import chain, combinations, count
 from typing import Any, TypeVar
@@ -269,6 +270,11 @@ class Recipe:
     any_lathe: bool = False
     goal: int | None = None
 
+    @property
+    def is_ours(self) -> bool:
+        """Whether it is one of the package, and none of a school's own."""
+        return self.pose.__module__.startswith("gearcalc.")
+
     def numbered(self, class_number: int, go: int = 1, lathe: Lathe | None = None) -> Task:
         """The task with the numbers of a class number, 0 to a million, and of a go, 1 to 50.
 
@@ -305,13 +311,38 @@ class Recipe:
 
     def _drawn(self, seed: str, number: int, lathe: Lathe | None) -> Task:
         draw = Draw(seed, number)
+        with self._named("the exercise"):
+            try:
+                task = self._told_apart(draw, lathe)
+            except _LatheLacksError as lacks:
+                instead = demo_lathe("metric" if lathe is not None and lathe.units == "mm" else "inch")
+                task = self._told_apart(draw, instead)
+                why = f"Your lathe {lacks}, so this asks about the demo lathe, {instead.name}."
+                task = evolve(task, question=f"{why} {task.question}")
+        solution = task.solution
+        if self.is_ours or not callable(solution):
+            return task
+
+        def solved() -> Iterable[object]:
+            with self._named("the worked solution"):
+                return tuple(solution())
+
+        return evolve(task, solution=solved)
+
+    @contextmanager
+    def _named(self, what: str) -> Iterator[None]:
+        """What stops in an exercise of a school's own is told as theirs; a fault of ours stays one."""
         try:
-            return self._told_apart(draw, lathe)
-        except _LatheLacksError as lacks:
-            instead = demo_lathe("metric" if lathe is not None and lathe.units == "mm" else "inch")
-            task = self._told_apart(draw, instead)
-            why = f"Your lathe {lacks}, so this asks about the demo lathe, {instead.name}."
-            return evolve(task, question=f"{why} {task.question}")
+            yield
+        except GearcalcError:
+            raise
+        except Exception as problem:
+            if self.is_ours:
+                raise
+            why = f"{type(problem).__name__}: {problem}".rstrip(".")[:200]
+            remedy = "Ask it by itself in Python, and put it right."
+            place = f"exercise {self.name}"
+            raise NotPossibleError(f"{what} stops ({why})", where=place, remedy=remedy) from None
 
     def _told_apart(self, draw: Draw, lathe: Lathe | None) -> Task:
         """A task none of whose slips leads to the right answer, nor two to one: on some lathes none are left."""
@@ -328,6 +359,8 @@ class Recipe:
             draw.needs(lathe is None or tried < _MOST_DRAWS, lacks)
             try:
                 task = self.pose(draw, lathe) if self.any_lathe else self.pose(draw)
+                if not isinstance(task, Task):
+                    raise NotPossibleError(f"it gives back {quoted(task)}, and no Task", remedy="Return a Task(...).")
                 draw.only_if(task.serves, "has no numbers that tell the right answer from a slip")
                 return task
             except _OthersAreDrawnError as others:
