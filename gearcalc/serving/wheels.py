@@ -18,7 +18,7 @@ from gearcalc.basics.files import data_folder, notebooks_folder
 from gearcalc.learning import shipped
 from gearcalc.serving.parts import LOCK, run, tool
 
-_NOT_IN_A_BROWSER = ("data/web", "data/hub", "data/jupyter", "data/voila", "notebooks/images", "commands/", "serving/")
+_NOT_IN_A_BROWSER = ("data/web", "data/hub", "data/jupyter", "data/voila", "notebooks/images")
 _LEFT_ALONE_S = 24 * 3600
 _TOP = re.compile(r"([^/]+?)(\.pyc?|/.*)")
 

@@ -157,7 +157,12 @@ class TestOurWheel:
             names = wheel.namelist()
             assert wheel.testzip() is None
             assert f"Version: {gearcalc.__version__}" in wheel.read(names[-3]).decode()
-        there = {"gearcalc/__init__.py", "gearcalc/data/threads/ba.csv", "gearcalc/notebooks/01_one_turn.ipynb"}
+        there = {
+            "gearcalc/__init__.py",
+            "gearcalc/commands/__init__.py",
+            "gearcalc/data/threads/ba.csv",
+            "gearcalc/notebooks/01_one_turn.ipynb",
+        }
         assert there <= set(names)
         assert not [name for name in names if "__pycache__" in name or "answers.json" in name or "/data/web" in name]
         assert max(Counter(names).values()) == 1
