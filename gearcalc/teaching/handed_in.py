@@ -16,6 +16,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted, without_controls
 from gearcalc.basics.files import in_its_words
 from gearcalc.learning.answer_files import AnswersRead, read_answers
@@ -78,7 +79,7 @@ class NotTaken:
     class_number: int | None = None
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.why}."
+        return f"{self.where}: {self.why}{'' if self.why.endswith('?') else '.'}"
 
 
 def handed_in(
@@ -274,19 +275,22 @@ def _from_cells(
 
 def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
     """Name and class number of a learner as the name of the folder tells them."""
-    called_so = _called_so(name, learners)
-    if called_so is not None:
-        return called_so.name, called_so.number
+    number, called = _told_by(name, learners)
+    if number is not None:
+        return called.name if called is not None and called.number == number else "", number
     leading = _LEADING_NUMBER.fullmatch(name)
-    return "", int(leading[1]) if leading else None
+    return (called.name, called.number) if called is not None else ("", int(leading[1]) if leading else None)
 
 
-def _called_so(name: str, learners: Sequence[Learner]) -> Learner | None:
-    """The one of the list whose name stands in that of a folder or a file."""
-    alike = {learner: how_alike(learner.name, name) for learner in learners}
+def _told_by(name: str, learners: Sequence[Learner]) -> tuple[int | None, Learner | None]:
+    """The class number with which the name of a folder or a file begins, and the one of the list who is called so."""
+    leading = _LEADING_NUMBER.fullmatch(name)
+    number = int(leading[1]) if leading else None
+    alike = {learner: how_alike(learner.name, name.lstrip("0123456789 _.-")) for learner in learners}
     most = max(alike.values(), default=0)
-    those = [learner for learner in learners if most and alike[learner] == most]
-    return those[0] if len(those) == 1 else None
+    called = [learner for learner in learners if most and alike[learner] == most]
+    listed = not learners or number in {learner.number for learner in learners}
+    return number if listed else None, called[0] if len(called) == 1 else None
 
 
 def _at_its_place(
@@ -297,35 +301,34 @@ def _at_its_place(
     groups = _groups(found)
     listed = {learner.number: learner for learner in learners}
     for one in found:
-        told = dict(_told_by_place(one.place, learners, groups))
-        if not told or one.class_number in told:
+        by, told = _told_by_place(one, learners, groups)
+        others = [number for number in told if number != one.class_number]
+        if not others:
             yield one
             continue
-        number, by = next(iter(told.items()))
-        its_owner = listed.get(number, number)
-        why = f"class number {one.class_number} stands in it, and its {by} is {its_owner}'s: whose is it?"
+        owners = writing.listed([f"{listed.get(number, Learner(number))}'s" for number in told], "or")
+        counts = "would count" if learners else "counts"
+        why = f"it {counts} as class number {one.class_number}'s, and its {by} is {owners}: whose is it?"
         if learners:
-            refused.append(NotTaken(one.where, f"{why} Ask, and put it right", class_number=number))
+            refused.append(NotTaken(one.where, f"{why} Ask, and put it right", class_number=others[0]))
             continue
-        why = f"{why} It counts as {one.class_number}'s"
         refused.append(NotTaken(one.where, why, is_all=False, class_number=one.class_number))
         yield one
 
 
-def _told_by_place(place: str, learners: Sequence[Learner], groups: Collection[str]) -> Iterator[tuple[int, str]]:
-    """Whose class number a place tells, and by what: by a name of the list if there is one, else by numbers."""
-    folders, own = _parts(place)
+def _told_by_place(one: HandedIn, learners: Sequence[Learner], groups: Collection[str]) -> tuple[str, tuple[int, ...]]:
+    """By what its place tells whose it is, and the class numbers: by a name of the list if it can, else by numbers."""
+    folders, own = _parts(one.place)
     for name, by in (*((folder, "folder") for folder in reversed(folders)), (own, "name")):
-        if (learner := _called_so(name.lstrip("0123456789 _.-"), learners)) is not None:
-            yield learner.number, by
-            return
-    numbered = [(own, "name")]
-    numbered += [(name, "folder") for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups][-1:]
-    known = {learner.number for learner in learners}
-    for name, by in numbered:
-        leading = _LEADING_NUMBER.fullmatch(name)
-        if leading and (int(leading[1]) in known or not learners):
-            yield int(leading[1]), by
+        number, called = _told_by(name, learners)
+        if called is not None:
+            return by, tuple(dict.fromkeys(each for each in (number, called.number) if each is not None))
+    alone = [name for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups]
+    told = [(by, number) for name, by in ((own, "name"), *((name, "folder") for name in alone[-1:]))
+            if (number := _told_by(name, learners)[0]) is not None]  # fmt: skip
+    if not told or one.class_number in [number for _, number in told]:
+        return "", ()
+    return told[0][0], (told[0][1],)
 
 
 def _groups(found: Iterable[HandedIn]) -> Collection[str]:

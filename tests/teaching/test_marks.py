@@ -380,7 +380,7 @@ class TestAFileThatLiesAtAnotherOnesPlace:
         marks = class_marks(tmp_path, self.LIST)
         (said,) = marks.not_taken
         assert (said.where, said.is_all, said.class_number) == (where, True, 9)
-        assert f"class number 7 stands in it, and {says}: whose is it?" in said.why
+        assert f"it would count as class number 7's, and {says}: whose is it?" in said.why
         assert [each.where for each in marks.learners] == [("7 Petrel/answers.json",), ()]
         assert "Handed in, but not taken: Minh Nguyen (9)" in tomorrow(marks)[-1]
 
@@ -388,7 +388,7 @@ class TestAFileThatLiesAtAnotherOnesPlace:
         one(tmp_path, 7, "Ida Petrel", right_by(7), "9 Nguyen/answers.json")
         (said,) = class_marks(tmp_path).not_taken
         assert (said.is_all, said.class_number) == (False, 7)
-        assert "class number 7 stands in it, and its folder is 9's: whose is it?" in said.why
+        assert said.why == "it counts as class number 7's, and its folder is class number 9's: whose is it?"
 
     def test_numbers_without_names_tell_it_too(self, tmp_path):
         one(tmp_path, 7, "", right_by(7), "9/answers.json")
@@ -408,11 +408,31 @@ class TestAFileThatLiesAtAnotherOnesPlace:
             one(tmp_path, number + 3, "", right_by(number + 3), f"3/answers-{'xyz'[number - 1]}.json")
         assert class_marks(tmp_path).not_taken == ()
 
-    def test_notebooks_too(self, tmp_path):
-        answer = planted("lead-of-a-leadscrew", 7, RIGHT)[0]
-        cells = [{"cell_type": "code", "source": f"exercise('lead-of-a-leadscrew', 7).check({answer!r})"}]
-        write(tmp_path / "9" / "a.ipynb", {"cells": cells, "nbformat": 4})
-        assert [each.where for each in class_marks(tmp_path, class_list("7-9")).not_taken] == ["9"]
+    @pytest.mark.parametrize("folder", ["21 Anna", "9 Anna", "9_anna", "20 Minh Nguyen"])
+    @pytest.mark.parametrize("cells", [True, False])
+    def test_a_folder_whose_number_and_name_are_not_one_s_is_nobody_s(self, tmp_path, folder, cells):
+        number = int(re.match(r"\d+", folder)[0])
+        if cells:
+            answer = planted("lead-of-a-leadscrew", number, RIGHT)[0]
+            source = f"exercise('lead-of-a-leadscrew').check({answer!r})"
+            write(tmp_path / folder / "a.ipynb", {"cells": [{"cell_type": "code", "source": source}], "nbformat": 4})
+        else:
+            one(tmp_path, number, "", right_by(number), f"{folder}/answers.json")
+        marks = class_marks(tmp_path, (*self.LIST, Learner(20, "Anna"), Learner(21, "Anna-Lena")))
+        (said,) = marks.not_taken
+        assert (said.is_all, "whose is it?" in said.why, {each.works == {} for each in marks.learners}) == (
+            True,
+            True,
+            {True},
+        )
+
+    @pytest.mark.parametrize(("folder", "number"), [("21 Anna-Lena", 21), ("20 Anna", 20), ("9", 9), ("7 x", 7)])
+    def test_a_folder_of_notebooks_whose_number_and_name_are_one_s_counts(self, tmp_path, folder, number):
+        answer = planted("lead-of-a-leadscrew", number, RIGHT)[0]
+        cells = [{"cell_type": "code", "source": f"exercise('lead-of-a-leadscrew').check({answer!r})"}]
+        write(tmp_path / folder / "a.ipynb", {"cells": cells, "nbformat": 4})
+        marks = class_marks(tmp_path, (*self.LIST, Learner(20, "Anna"), Learner(21, "Anna-Lena")))
+        assert (marks.not_taken, [each.learner.number for each in marks.learners if each.right]) == ((), [number])
 
 
 class TestAFileThatIsNotTakenIsSeenWhereItsOwnerStands:
