@@ -324,8 +324,8 @@ def _told_by_place(one: HandedIn, learners: Sequence[Learner], groups: Collectio
         if called is not None:
             return by, tuple(dict.fromkeys(each for each in (number, called.number) if each is not None))
     alone = [name for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups]
-    told = [(by, number) for name, by in ((own, "name"), *((name, "folder") for name in alone[-1:]))
-            if (number := _told_by(name, learners)[0]) is not None]  # fmt: skip
+    numbered = [(by, _told_by(name, learners)[0]) for name, by in ((own, "name"), *((n, "folder") for n in alone[-1:]))]
+    told = [(by, number) for by, number in numbered if number is not None]
     if not told or one.class_number in [number for _, number in told]:
         return "", ()
     return told[0][0], (told[0][1],)

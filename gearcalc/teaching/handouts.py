@@ -11,7 +11,7 @@ import html
 import mimetypes
 import re
 from base64 import b64encode
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
@@ -36,9 +36,12 @@ _ONLY_ASKS = {"guess", "taken_up", "exercise", "word_list", "name_and_number", "
 """Calls of which a cell shows all that there is to know by what it puts out."""
 _LINK = re.compile(r'<a\b[^>]*?\bhref="(?P<to>[^"]*)"[^>]*>(?P<words>.*?)</a>', re.S)
 _PICTURE = re.compile(r'(?P<front><img\b[^>]*?\bsrc=")(?P<file>(?!data:)[^"]*)"')
+_HAS_PICTURE = re.compile(r"<(?:img|svg|figure)\b|image/")
 _HEADING = re.compile(r"^# +(.+)$", re.M)
 _TABLE = re.compile(r"<table\b.*?</table>", re.S)
 _FOLDED = re.compile(r"<details><summary>.*?</summary>(.*?)</details>", re.S)
+_GIVES_AWAY = re.compile(r"<!-- gives away (\d+) -->(.*?)<!-- to here -->", re.S)
+_WHY = re.compile(r"<!-- why (\d+) -->\s*<details>\s*<summary>.*?</summary>(.*?)</details>", re.S)
 _OWN_NUMBERS = "You do this one with numbers of your own: in the lesson, or on your sheet."
 _TO_WRITE_ON = '<p class="to-write-on">Your answer:</p>'
 
@@ -113,6 +116,7 @@ def as_handout(
     folder = (notebooks_folder() if beside is None else beside).resolve()
     told |= {"palette": style.as_css(":root"), "answers": answers, "ours": folder == notebooks_folder().resolve()}
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
+    page = _none_below_its_guess(page)
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
     page = _PICTURE.sub(lambda picture: _in_the_page(picture, folder), page)
     page = _TABLE.sub(
@@ -164,24 +168,59 @@ def _stand_still(cell: Any, numbered: bool) -> None:
                 data["text/html"] = f'<div class="gearcalc-still">{title}<p>{_OWN_NUMBERS}</p></div>'
 
 
-def _answers_to_the_end(cells: Iterable[Any]) -> list[str]:
+def _answers_to_the_end(cells: Sequence[Any]) -> list[str]:
     """What takes up a guess stays folded on the screen; on paper it says where to look, and stands in a last part."""
-    asked: dict[str, str] = {}
+    asked: dict[str, tuple[int, str]] = {}
     answers: list[str] = []
-    for cell in cells:
+    for place, cell in enumerate(cells):
         for called, call in _calls(cell.source)[-1:] if cell.cell_type == "code" else ():
             words = [str(given.value) for given in call.args if isinstance(given, ast.Constant)]
             if called == "guess":
-                asked[words[0]] = "".join(words[1:2])
+                asked[words[0]] = place, "".join(words[1:2])
             if called == "taken_up":
                 for output in cell.outputs:
                     page = output.get("data", {}).get("text/html", "")
                     if found := _FOLDED.search(page):
-                        question = asked.get(words[0], "")
-                        answers.append((as_html(f"**{question}**") if question else "") + found[1])
-                        where = f'<p class="on-paper">Your guess, taken up: at the end, number {len(answers)}.</p>'
+                        since, question = asked.get(words[0], (place, ""))
+                        number = len(answers) + 1
+                        front = as_html(f"**{question}**") if question else ""
+                        answers.append(f"{front}<!-- comes out {number} -->{found[1]}<!-- and why {number} -->")
+                        more = _goes_with(number, cells[since + 1 : place], cells[place + 1 : place + 2])
+                        what = "What comes out, and your guess taken up" if more else "Your guess, taken up"
+                        where = f'<p class="on-paper">{what}: at the end, number {number}.</p>'
                         output["data"]["text/html"] = f'<div class="on-screen">{page}</div>{where}'
     return answers
+
+
+def _goes_with(number: int, between: Iterable[Any], after: Iterable[Any]) -> bool:
+    """Mark what would give an answer away right below its guess: whether words come out before it, and the fold after.
+
+    A picture stays: it is what one looks at to find the answer.
+    """
+    words = [
+        output
+        for cell in between
+        if cell.cell_type == "code"
+        for output in cell.outputs
+        if output.output_type == "stream" or not _HAS_PICTURE.search(str(output.get("data", "")))
+    ]
+    for output in words:
+        output["gives_away"] = number
+    for cell in after:
+        if cell.cell_type == "markdown" and cell.source.startswith("<details>"):
+            cell.metadata["why"] = number
+    return bool(words)
+
+
+def _none_below_its_guess(page: str) -> str:
+    """Have what gives an answer away, as it was marked, stand on paper with the answer alone."""
+    for found in [*_GIVES_AWAY.finditer(page)]:
+        at = f"<!-- comes out {found[1]} -->"
+        page = page.replace(at, f"{found[2]}{at}")
+    for found in [*_WHY.finditer(page)]:
+        page = page.replace(f"<!-- and why {found[1]} -->", found[2])
+    page = _WHY.sub(lambda found: f'<div class="on-screen">{found[0]}</div>', page)
+    return re.sub(r"<!-- (?:gives away|to here|comes out|why|and why)(?: \d+)? -->", "", page)
 
 
 def _lives(output: Any) -> bool:

@@ -11,6 +11,7 @@ from unittest.mock import patch
 from xml.etree import ElementTree
 
 import pytest
+from bs4 import BeautifulSoup
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -201,6 +202,36 @@ class TestAPage:
         assert re.findall("<li>(.*?)</li>", last) == ["<p><strong>How many turns?</strong></p>It is seventeen."]
         assert "on-paper at-the-end" not in as_handout("a", notebook([words("# A")]), ()).html
         assert not re.search(r"seventeen", made.replace(on_screen, "").replace(last, ""))
+
+    @pytest.mark.parametrize("with_code", [True, False])
+    def test_on_paper_nothing_right_below_a_guess_gives_it_away(self, with_code):
+        """What comes out of cells before it is taken up, and the fold right after; a picture, which one asks, stays."""
+        cells = [
+            code("guess('turns', 'How many turns?')", outputs=still("<p>How many turns?</p>")),
+            words("**Try.**"),
+            code("print(8.5 * 2)", outputs=[output("stream", name="stdout", text="17.0\n")]),
+            code("table", outputs=[output("execute_result", {"text/html": "<table><tr><td>17 turns</td></tr></table>"},
+                                          execution_count=1)]),
+            code("picture", outputs=still("<figure><img alt='A bar' src='data:image/png;base64,AA'></figure>")),
+            code("taken_up('turns', 'seventeen')",
+                 outputs=still("<details><summary>Taken up</summary>It is seventeen.</details>")),
+            words("<details><summary>See why</summary>\n\n*Two* times $8.5$ is 17.\n\n</details>\n<br>\n\nGo on: 18."),
+            code("print(18)", outputs=[output("stream", name="stdout", text="18\n")]),
+        ]  # fmt: skip
+        made = as_handout("a", notebook([words("# A"), *cells]), (), with_code=with_code).html
+        main, last = made.split('<section class="on-paper at-the-end">')
+        on_paper = BeautifulSoup(main.partition("<main>")[2], "html.parser")
+        for one in on_paper.select(".on-screen"):
+            one.decompose()
+        assert not re.search("17|seventeen", on_paper.get_text())
+        assert "What comes out, and your guess taken up: at the end, number 1." in on_paper.get_text()
+        assert "A bar" in str(on_paper)
+        assert re.search(r"Go on: 18\..*<pre>18", str(on_paper), re.S)
+        end = "How many turns.*<pre>17\\.0.*<td>17 turns</td>.*It is seventeen.*<em>Two</em> times.*<math.*is 17"
+        assert re.search(end, last, re.S)
+        assert "See why" in main
+        assert (main.count("17 turns"), "<!--" in made) == (1, False)
+        assert faults_as_handed_out(made) == []
 
     def test_a_table_can_be_pushed_aside_by_itself(self):
         made = as_handout("a", notebook([words("# A\n\n| a | b |\n|---|---|\n| 1 | 2 |")]), ()).html
