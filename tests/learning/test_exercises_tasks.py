@@ -9,6 +9,7 @@ import sys
 from collections import Counter
 from fractions import Fraction
 from functools import cache
+from itertools import product
 
 import pytest
 from attrs import evolve
@@ -19,6 +20,7 @@ from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameE
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
+from gearcalc.learning.exercises.benches import plain_lathe
 from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, tidy
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import (
@@ -220,6 +222,24 @@ class TestCheck:
 
         with pytest.raises(ZeroDivisionError):
             posed(slips=(Slip("broken", broken, ""),)).check(0.2)
+
+
+class TestQuestion:
+    def test_only_one_about_the_learner_s_own_lathe_calls_a_box_theirs(self):
+        """On a worksheet of a school's the head says which lathe is theirs; the others bring one of their own."""
+        for name, number in product(exercise_names(), range(1, 9)):
+            if not recipes()[name].any_lathe:
+                asked = str(exercise(name, number).task)
+                theirs = re.findall(r"\b[Yy]our (?:box|lathe|leadscrew|gears|gearbox|lever|bracket)\b", asked)
+                assert not theirs, (name, theirs)
+
+    def test_a_multiple_of_pi_is_one_word_and_once_pi_is_pi(self):
+        lathes = (None, plain_lathe("1.5 mm", (20, 30, 40, 50)))  # a worm of module 1.5 needs just π on it
+        asked = {str(exercise("fraction-for-pi", n, lathe).task) for n in range(1, 40) for lathe in lathes}
+        assert any("the ratio π. " in each for each in asked)
+        for each in asked:
+            assert re.search(r"the ratio ([^ ]+)\. ", each)[1].endswith("π"), each
+            assert not re.search(r"\b1\s·", each), each
 
 
 class TestHint:

@@ -229,7 +229,7 @@ def one_pair_for_a_thread(draw: Draw) -> Task:
     pairs = [str(one.train) for one in simple_setups(lathe) if one.lead_mm == wanted]
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
-            Your box holds the gears {in_a_row(lathe.gears)}.
+            Its box holds the gears {in_a_row(lathe.gears)}.
             Find one driver and one driven gear that cut **{said(wanted)}**. Any pair that does it is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears, pairs=1),
         slips=leadscrew_forgotten(wanted),

@@ -146,7 +146,7 @@ def a_pair_with_127(draw: Draw) -> Task:
         return str(error(RelativeError(given.ratio, train.ratio)))
 
     return Task(
-        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
         answer=AnyTrain(train.ratio, box=box),
         slips={
@@ -256,7 +256,7 @@ def two_pairs(draw: Draw) -> Task:
 
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
-            Your box holds the gears {in_a_row(lathe.gears)}. Find a train that cuts **{said(wanted)}** exactly.
+            Its box holds the gears {in_a_row(lathe.gears)}. Find a train that cuts **{said(wanted)}** exactly.
             No single pair does; any train of two pairs or more that does is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears),
         slips=leadscrew_forgotten(wanted),

@@ -161,7 +161,7 @@ def beat_200_ppm(draw: Draw) -> Task:
         return f"{train.ratio}, {error(RelativeError(train.ratio, _INCH_IN_DECIMETRES))}"
 
     return Task(
-        question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
+        question=f"""A box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
             **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
         answer=AnyNearTrain(_INCH_IN_DECIMETRES, box=box, ppm=200),
         hints=f"""Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.

@@ -7,7 +7,7 @@ from functools import lru_cache
 from math import pi
 
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
-from gearcalc.basics.writing import decimal, error, length, number
+from gearcalc.basics.writing import THIN, decimal, error, length, number
 from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
@@ -59,6 +59,12 @@ def lead_of_a_worm(draw: Draw) -> Task:
     )
 
 
+def _times_pi(needed: Exact) -> str:
+    """A multiple of π in which no line ends."""
+    front = coefficient(needed)
+    return "π" if front == 1 else f"{front}{THIN}·{THIN}π"
+
+
 @poses("fraction-for-pi", lesson=6, goal=3, title="A better fraction than 22/7", any_lathe=True)
 def fraction_for_pi(draw: Draw, own: Lathe | None) -> Task:
     lever, (module, steps) = None, draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
@@ -75,10 +81,11 @@ def fraction_for_pi(draw: Draw, own: Lathe | None) -> Task:
     most = 20 * (simplest // 20 + steps)
     fractions = [(x.fraction, error(x.error)) for x in nearer if max(x.fraction.as_integer_ratio()) <= most]
     off = error(RelativeError(classic, needed))
+    becomes = "The usual fraction for it is" if classic == _SEVENTHS else "With 22/7 for π that becomes"
     return Task(
         question=f"""{described(own, lever) if own is not None else ""} A worm of **{worm}** {on}
-            **{coefficient(needed)} · π**. With 22/7 for π that becomes **{classic}**. Find a fraction that comes
-            nearer to the ratio, with no number above **{most}** in it.""",
+            **{_times_pi(needed)}**. {becomes} **{classic}**. Find a fraction that comes nearer to the ratio, with no
+            number above **{most}** in it.""",
         answer=NearerFraction(needed, than=classic, most=most),
         slips={
             """for π itself: That is near π itself. The ratio needed is another: see the
@@ -116,7 +123,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
         return not set(box).isdisjoint(GearSet(box).missing(train.gears))
 
     return Task(
-        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
             the gears {in_a_row(box)}. Find a train that cuts a worm of **{worm}**, one start, to within **200 ppm**.
             Any train that does is right.""",
         answer=AnyNearTrain(needed, box=box, ppm=200),

@@ -54,7 +54,11 @@ def fraction_for_pi() -> Case:
 
     def read(q: Exercise) -> tuple[float, Fraction, int]:
         needed = float(Fraction(said(q, r"module ([\d.]+)"))) * pi / 3
-        return needed, Fraction(said(q, r"that becomes (\d+/\d+)")), int(said(q, r"no number above (\d+)"))
+        return (
+            needed,
+            Fraction(said(q, r"(?:that becomes|for it is) (\d+/\d+)")),
+            int(said(q, r"no number above (\d+)")),
+        )
 
     def nearer(q: Exercise) -> list[Fraction]:
         needed, classic, most = read(q)
