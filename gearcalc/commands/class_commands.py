@@ -273,7 +273,7 @@ def _handout(options: argparse.Namespace) -> int:
     paper = options.paper or ("A4" if lathe is None else lathe.paper)
     printer = find_printer() if _PDF in kinds else ""  # before the work, not after it
     made = handouts(lessons, lathe, options.class_number, not options.without_code, paper, _called(options.lathe))
-    done = []
+    done, lines = list[dict[str, Any]](), list[str]()
     for handout in shown(made, f"Running {writing.counted(len(lessons), 'lesson')}"):
         stem = handout.name if folder is not None else Path(options.where).stem
         beside = Path(options.where) if folder is None else folder / stem
@@ -282,8 +282,10 @@ def _handout(options: argparse.Namespace) -> int:
             path = beside.with_name(f"{stem}{kind}")
             files[kind] = str(print_page(handout.html, path, printer) if kind == _PDF else handout.save(path))
         page = next((path for kind, path in files.items() if kind != _PDF), None)
-        done.append({"lesson": handout.name, "title": handout.title, "page": page, "pdf": files.get(_PDF)})
-    lines = [f"{each['title']}: {writing.listed(filter(None, (each['page'], each['pdf'])))}" for each in done]
+        made_of = {"lesson": handout.name, "title": handout.title, "page": page, "pdf": files.get(_PDF)}
+        done.append({**made_of, "left_out": list(handout.left_out)})
+        lines.append(f"{handout.title}: {writing.listed(filter(None, (page, files.get(_PDF))))}")
+        lines += [f"Left out of it, since it stands alone: {each}." for each in handout.left_out]
     answer(options, {"handouts": done}, *lines)
     return DONE
 

@@ -333,6 +333,7 @@ KEYS: Mapping[str, Keys] = {
             "title": "its title",
             "page": "the page written; null where only a PDF was asked for",
             "pdf": "the PDF written; null where none was asked for",
+            "left_out": "what the lesson has and the page can't have, in words",
         },
     ),
     "web": {

@@ -8,14 +8,11 @@ from __future__ import annotations
 
 import ast
 import html
-import mimetypes
 import re
-from base64 import b64encode
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
 
 from attrs import frozen
 
@@ -29,13 +26,13 @@ from gearcalc.learning.exercises import exercise
 from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.live import still_alone
 from gearcalc.pictures import style
+from gearcalc.teaching.alone import alone
 from gearcalc.teaching.formulas import with_mathml
 from gearcalc.teaching.lesson_runs import run_lessons
 
 _ONLY_ASKS = {"guess", "taken_up", "exercise", "word_list", "name_and_number", "what_is_done"}
 """Calls of which a cell shows all that there is to know by what it puts out."""
 _LINK = re.compile(r'<a\b[^>]*?\bhref="(?P<to>[^"]*)"[^>]*>(?P<words>.*?)</a>', re.S)
-_PICTURE = re.compile(r'(?P<front><img\b[^>]*?\bsrc=")(?P<file>(?!data:)[^"]*)"')
 _HAS_PICTURE = re.compile(r"<(?:img|svg|figure)\b|image/")
 _HEADING = re.compile(r"^# +(.+)$", re.M)
 _TABLE = re.compile(r"<table\b.*?</table>", re.S)
@@ -48,11 +45,15 @@ _TO_WRITE_ON = '<p class="to-write-on">Your answer:</p>'
 
 @frozen
 class Handout:
-    """A lesson as a page: the `name` of its file without an ending, its `title`, and the page as `html`."""
+    """A lesson as a page: the `name` of its file without an ending, its `title`, and the page as `html`.
+
+    `left_out`: what the lesson has and the page can't have, in words: a script, a picture that is not there.
+    """
 
     name: str
     title: str
     html: str
+    left_out: tuple[str, ...] = ()
 
     def save(self, path: str | Path) -> Path:
         """Write the page, whole or not at all; return where to. Raises NotPossibleError."""
@@ -116,13 +117,12 @@ def as_handout(
     folder = (notebooks_folder() if beside is None else beside).resolve()
     told |= {"palette": style.as_css(":root"), "answers": answers, "ours": folder == notebooks_folder().resolve()}
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
-    page = _none_below_its_guess(page)
+    page, left_out = alone(_none_below_its_guess(page), folder)
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
-    page = _PICTURE.sub(lambda picture: _in_the_page(picture, folder), page)
     page = _TABLE.sub(
         lambda table: f'<div class="wide" tabindex="0" role="group" aria-label="Table">{table[0]}</div>', page
     )
-    return Handout(name, title, page.replace("<th></th>", "<td></td>"))
+    return Handout(name, title, page.replace("<th></th>", "<td></td>"), left_out)
 
 
 def _title_of(notebook: Any, name: str) -> str:
@@ -250,12 +250,3 @@ def _linked(link: re.Match[str], together: Collection[str]) -> str:
         address = f" ({html.escape(to)})" if to.startswith("http") and to not in words else ""
         return f"{words}{address}"
     return f'<a href="{html.escape(stem)}.html{hash_}{html.escape(place)}">{words}</a>'
-
-
-def _in_the_page(picture: re.Match[str], beside: Path) -> str:
-    """A picture from a file beside the lesson, as part of the page; nothing is taken from anywhere else."""
-    file = (beside / unquote(html.unescape(picture["file"]))).resolve()
-    if beside not in file.parents or not file.is_file():
-        return f'{picture["front"]}data:,"'
-    kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
-    return f'{picture["front"]}data:{kind};base64,{b64encode(file.read_bytes()).decode("ascii")}"'

@@ -61,9 +61,9 @@ def _named(name: str) -> Iterator[Path]:
         meant = range(first, last + 1) if {first, last} <= set(numbered) else ()
         found = [numbered[number] for number in meant if number in numbered]
     if not found:
-        raise UnknownNameError(
-            f"there is no lesson {quoted(name)}", remedy=f"There are {listed([_short(stem) for stem in known], 'and')}."
-        )
+        what = "such file" if Path(name).suffix == ".ipynb" else "lesson"
+        remedy = f"There are {listed([_short(stem) for stem in known], 'and')}."
+        raise UnknownNameError(f"there is no {what} {quoted(name)}", remedy=remedy)
     yield from found
 
 

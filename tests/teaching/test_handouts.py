@@ -241,9 +241,42 @@ class TestAPage:
 
     def test_a_picture_beside_the_lessons_is_part_of_the_page(self):
         cell = words("# A\n\n![A bracket](images/bracket.svg) ![Not ours](../README.md) ![Away](https://a.org/b.png)")
-        made = as_handout("a", notebook([cell]), ()).html
+        made = as_handout("a", notebook([cell]), ())
         kept = b64encode((notebooks_folder() / "images" / "bracket.svg").read_bytes()).decode()
-        assert re.findall('src="(.*?)"', made) == [f"data:image/svg+xml;base64,{kept}", "data:,", "data:,"]
+        assert re.findall('src="(.*?)"', made.html) == [f"data:image/svg+xml;base64,{kept}"]
+        assert "(A picture is missing: Not ours)" in made.html
+        assert made.left_out == (
+            "a picture that is not there (../README.md)",
+            "a picture from a host (https://a.org/b.png)",
+        )
+
+    @in_one(("put_in", "named"), [
+        ('<script src="https://a.org/x.js"></script>', "a script (https://a.org/x.js)"),
+        ("<script>alert(1)</script>", "a script"),
+        ('<iframe src="https://a.org"></iframe>', "a frame (https://a.org)"),
+        ('<object data="https://a.org/o"><embed src="https://a.org/e"></object>', "what stands as <object> (https://a.org/o)"),
+        ('<link rel="stylesheet" href="https://a.org/x.css">', "a link to a file (https://a.org/x.css)"),
+        ('<video src="https://a.org/v.mp4" controls></video>', "what stands as <video> (https://a.org/v.mp4)"),
+        ('<p onclick="go()">So</p>', "a script (onclick of <p>)"),
+        ('<div style="background: url(https://a.org/i.png)">So</div>', "what a style would fetch (https://a.org/i.png)"),
+        ("<style>@import 'https://a.org/a.css'; p { color: red }</style>", "what a style would fetch (https://a.org/a.css)"),
+        ('<svg viewBox="0 0 1 1"><image href="https://a.org/i.png"/></svg>', "what <image> would fetch (https://a.org/i.png)"),
+        ("<img alt='A gear' src='https://a.org/i.png'>", "a picture from a host (https://a.org/i.png)"),
+        ("<img alt='A gear' src='gear.png'>", "a picture that is not there (gear.png)"),
+    ])  # fmt: skip
+    def test_what_it_would_fetch_or_run_is_left_out_and_named(self, put_in, named, tmp_path):
+        shows = code(
+            "shows", outputs=[output("execute_result", {"text/html": f"<div>{put_in}</div>"}, execution_count=1)]
+        )
+        for cells in ([words("# A"), shows], [words(f"# A\n\n{put_in}")]):
+            made = as_handout("a", notebook(cells), (), beside=tmp_path)
+            assert made.left_out == (named,)
+            assert faults_as_handed_out(made.html) == []
+            assert "a.org" not in made.html
+
+    def test_the_lessons_have_all_of_it(self):
+        for lesson in (*LESSONS.values(), WORKBENCH):
+            assert as_handout(lesson.stem, as_committed(lesson), ()).left_out == ()
 
     def test_the_notebook_stays_as_it_was(self, page):
         before = str(page)
@@ -386,6 +419,20 @@ class TestTheCommand:
         assert "seven.html" in out
         assert "<h1" in (tmp_path / "seven.html").read_text("utf-8")
         assert not_run == [((LESSONS["07"],), None, None, "my_lathe.toml")]
+
+    def test_what_was_left_out_is_said_on_the_screen(self, ask, tmp_path, monkeypatch):
+        write([words("# Ours\n\n![A gear](gear.png) <script src='a.js'></script>")], tmp_path / "ours.ipynb")
+        monkeypatch.setattr(module, "run_lessons", lambda lessons, *how: map(as_committed, lessons))
+        for option in ((), ("--json",)):
+            code, out, err = ask("handout", tmp_path / "ours.ipynb", "--save", tmp_path / "a.html", *option)
+            assert (code, err) == (0, "")
+            assert "a script (a.js)" in out
+            assert "a picture that is not there (gear.png)" in out
+
+    def test_a_file_that_is_not_there_is_said(self, ask, not_run):
+        code, out, err = ask("handout", "our_nothing.ipynb", "--save", "a.html")
+        assert (code, out, not_run) == (2, "", [])
+        assert "there is no such file 'our_nothing.ipynb'" in err
 
     def test_several_lead_to_each_other_and_to_no_other(self, ask, not_run, tmp_path):
         assert ask("handout", "00-02", "--save", tmp_path / "new" / "pages", "--class", "5", "--lathe", "odd")[0] == 0
