@@ -132,7 +132,8 @@ def html_first(cautions: Iterable[str]) -> str:
     >>> "Isolate" in html_first(["Isolate first."])
     True
     """
-    return f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(cautions)}</div>'
+    frame = "border:2px solid;padding:0.3em 0.8em;break-inside:avoid"  # cautions stay in one piece on paper
+    return f'<div style="{frame}"><strong>First</strong>{html_list(cautions)}</div>'
 
 
 def text_lines(words: str, start: str = "") -> list[str]:

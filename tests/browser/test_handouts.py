@@ -9,6 +9,7 @@ from shutil import which
 
 import pytest
 
+from gearcalc.papers.sheets import html_first
 from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.page_printer import find_printer, print_page
 from tests.browser.lab_page import screenshot_folder
@@ -153,6 +154,40 @@ def test_what_leads_in_stands_on_the_page_of_what_it_leads_to(tmp_path, paper):
     for place in range(1, 41):
         for leads, to in ((f"Do {place}:", f"Box {place}."), (f"See {place}:", f"here {place}.")):
             assert [leads in page for page in pages] == [to in page for page in pages], leads
+
+
+@pytest.mark.skipif(not which("pdftotext"), reason="no pdftotext to read the pages by")
+def test_what_belongs_together_stands_on_one_page(tmp_path):
+    """A heading with its explorer's picture, cautions in their box, a list's first two and last two, a formula."""
+    bar = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 40'><text x='9' y='20'>Bar {}.</text></svg>"
+    cells, together = [words("# A")], []
+    for place in range(1, 43):
+        lines = "\n\n".join(["A line."] * (place * 5 % 13))
+        kind = place % 4
+        if kind == 0:
+            cells.append(words(f"{lines}\n\n## Head {place}.\n\nSee {place}.\n\n**Try** {place}."))
+            still = f"<div class='gearcalc-still'><figure>{bar.format(place)}</figure><p>So.</p></div>"
+            cells.append(code("1", outputs=[output("display_data", {"text/html": still})]))
+            together += [(f"Head {place}.", f"Bar {place}."), (f"See {place}.", f"Bar {place}.")]
+        elif kind == 1:
+            box = html_first([f"Mind {place} {each}." for each in "abcdef"])
+            boxed = {"text/html": f"<p>A</p>{box}<p>B</p>"}
+            cells += [words(lines), code("1", outputs=[output("display_data", boxed)])]
+            together.append((f"Mind {place} a.", f"Mind {place} f."))
+        elif kind == 2:
+            points = "\n".join(f"- Point {place} {each}." for each in "abcd")
+            cells.append(words(f"{lines}\n\n{points}\n\nA line."))
+            together += [(f"Point {place} a.", f"Point {place} b."), (f"Point {place} c.", f"Point {place} d.")]
+        else:
+            cells.append(words(f"{lines}\n\nSolve {place}:\n\n$$ {place}{place}{place} + 1 $$\n\nA line."))
+            together.append((f"Solve {place}:", f"{place}{place}{place}"))
+    page = as_handout("a", notebook(cells), (), with_code=False).html
+    printed = print_page(page, tmp_path / "a.pdf", find_printer())
+    text = subprocess.run(["pdftotext", "-layout", printed, "-"], capture_output=True, text=True, check=True).stdout
+    pages = text.split("\f")[:-1]
+    assert len(pages) > 8
+    apart = [(one, other) for one, other in together if [one in p for p in pages] != [other in p for p in pages]]
+    assert apart == []
 
 
 def test_says_all_in_words(shown):
