@@ -13,7 +13,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.files import in_its_words, save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
-from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown, to_file
+from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, folder_name, lathe_shown, to_file
 from gearcalc.learning.answer_files import read_class_number
 from gearcalc.teaching.class_lists import class_list
 
@@ -91,7 +91,9 @@ def add_class_commands(command: AddCommand) -> None:
     )
     handout.add_argument("--all", action="store_true", help="every lesson, and the workbench")
     where = "a file that ends in .html or .pdf for one lesson; for several a folder, made where there is none"
-    handout.add_argument("--save", dest="where", required=True, metavar="WHERE", help=where)  # may be a folder to make
+    handout.add_argument(
+        "--save", dest="where", type=folder_name, required=True, metavar="WHERE", help=where
+    )  # may be a folder to make
     handout.add_argument("--pdf", action="store_true", help="a PDF of each as well")
     add_lathe(handout, "--lathe", f"the school's own, on which each lesson goes on at its end: {LATHE_HELP}")
     about = "whose numbers the exercises have; left out, each is only named"
@@ -109,7 +111,7 @@ def add_class_commands(command: AddCommand) -> None:
         example="marks handed_in --class list.csv --save marks.html",
     )
     more = "what was handed in: a folder for each learner, or files like answers-ada.json; in folders by date or not"
-    marks.add_argument("folder", metavar="FOLDER", help=more)
+    marks.add_argument("folder", type=folder_name, metavar="FOLDER", help=more)
     marks.add_argument("--class", dest="learners", metavar="CLASS", help=CLASS_HELP)
     _add_own(marks)
     is_saved = to_file("marks are", ".csv", ".html")

@@ -33,6 +33,7 @@ from gearcalc.commands.options import (
     add_lever_and_idlers,
     add_shared,
     chosen_setup,
+    folder_name,
     lathe_asked,
     lathe_shown,
     length,
@@ -67,6 +68,7 @@ def add_gear_commands(command: AddCommand) -> None:
     )
     lessons.add_argument(
         "folder",
+        type=folder_name,
         nargs="?",
         default="gearcalc-lessons",
         metavar="DIR",
@@ -135,7 +137,9 @@ def _lessons(options: argparse.Namespace) -> int:
         f"The lessons are in {options.folder}: {writing.listed(many) if many else 'as they are'}.",
         *told,
     )
-    return DONE if options.no_open else open_lessons(options.folder, port)
+    if not options.no_open:
+        return open_lessons(options.folder, port)
+    return SOMETHING_WRONG if any(it.failed for it in copied) else DONE
 
 
 def _find(options: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from gearcalc.commands.console import DONE, AddCommand, answer, check_said
+from gearcalc.commands.options import folder_name
 from gearcalc.serving.addresses import addresses
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ def add_hub(command: AddCommand) -> None:
     """Enter hub."""
     about = "a school's own server: accounts for learners, and JupyterLab for each, by JupyterHub on one machine"
     hub = command("hub", _hub, about, lathe=False, example="hub /srv/lessons --lan")
-    hub.add_argument("folder", metavar="FOLDER", help="where the learners' folders lie, or are to lie")
+    hub.add_argument(
+        "folder", type=folder_name, metavar="FOLDER", help="where the learners' folders lie, or are to lie"
+    )
     hub.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
     hub.add_argument("--port", type=int, default=8000, metavar="N", help="the port (8000)")
     file = "the password of the class is its first line; only you may be able to read it. Left out, it is asked for"

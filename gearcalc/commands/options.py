@@ -84,6 +84,18 @@ def to_file(what: str, *endings: str) -> Callable[[str], str]:
 
 
 @argument
+def folder_name(text: str) -> str:
+    """The name of a folder: an empty one would be the folder that one happens to work in.
+
+    >>> folder_name("my-lessons")
+    'my-lessons'
+    """
+    if not text.strip():
+        raise ValueOutOfRangeError("a folder needs a name", value=text, remedy="The one that you work in is called .")
+    return text
+
+
+@argument
 def gears(text: str) -> tuple[int, ...]:
     """Tooth counts.
 

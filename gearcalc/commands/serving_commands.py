@@ -11,7 +11,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
 from gearcalc.commands.hub_commands import add_hub
-from gearcalc.commands.options import LATHE_HELP, add_lathe, read_lathe
+from gearcalc.commands.options import LATHE_HELP, add_lathe, folder_name, read_lathe
 
 if TYPE_CHECKING:
     from gearcalc.serving.servers import SiteServer
@@ -27,21 +27,23 @@ def add_serving_commands(command: AddCommand) -> None:
         example="web lessons-for-browsers",
         sooner="The first site takes longest.",
     )
-    web.add_argument("folder", metavar="FOLDER", help="missing, empty, or a site that was built before")
+    web.add_argument(
+        "folder", type=folder_name, metavar="FOLDER", help="missing, empty, or a site that was built before"
+    )
     chosen = "like 01-05 or 01,03; 00 and the workbench are always there; left out, all"
     web.add_argument("--lessons", action="append", default=[], metavar="LESSONS", help=chosen)
     own = f"the school's own, everyone's lathe until a learner chooses another: {LATHE_HELP}"
     add_lathe(web, "--lathe", own)
     full = "a folder with a full Pyodide distribution, whose pandas and matplotlib go into the site"
-    web.add_argument("--pyodide", metavar="FOLDER", help=full)
+    web.add_argument("--pyodide", type=folder_name, metavar="FOLDER", help=full)
     kept = (
         "where what is fetched once is kept, to be carried to a machine without a network; left out, your cache folder"
     )
-    web.add_argument("--parts", metavar="FOLDER", help=kept)
+    web.add_argument("--parts", type=folder_name, metavar="FOLDER", help=kept)
 
     about = "hand a folder of lessons that web made to browsers: here, or with --lan to everyone on the network"
     serve = command("serve", _serve, about, lathe=False, example="serve lessons-site --lan")
-    serve.add_argument("folder", metavar="FOLDER", help="the folder that web made")
+    serve.add_argument("folder", type=folder_name, metavar="FOLDER", help="the folder that web made")
     serve.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
     port = "the port, the number at the end of the address (8000, or the next that is free)"
     serve.add_argument("--port", type=int, metavar="N", help=port)

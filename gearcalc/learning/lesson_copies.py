@@ -33,13 +33,15 @@ class CopiedFile:
 
     `state`: 'new'; 'unchanged'; 'brought up to date', since nobody had written in it; 'written in', of this edition;
     'moved', written in and of an older edition, to the name `yours`, so that the new one has its place; 'taken away',
-    since the lessons have it no more and nobody wrote in it; 'left', for the reason `why`.
+    since the lessons have it no more and nobody wrote in it; 'left', for the reason `why`. `failed`: left because it
+    can't be read or written.
     """
 
     name: str
     state: State
     yours: str | None = None
     why: str = ""
+    failed: bool = False
 
     def __str__(self) -> str:
         if self.yours is not None:
@@ -128,7 +130,9 @@ def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[Copied
     except OSError as problem:
         if all(file.state == "new" for file in files):
             raise
-        return [replace(it, state="left", why=in_its_words(problem)) if _is_to_do(it) else it for it in files]
+        return [
+            replace(it, state="left", why=in_its_words(problem), failed=True) if _is_to_do(it) else it for it in files
+        ]
 
 
 def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]) -> list[CopiedFile]:
@@ -168,7 +172,7 @@ def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str,
             return CopiedFile(name, "new")
         there = shipped.fingerprint(place.read_bytes()) if place.is_file() else None
     except OSError as problem:
-        return CopiedFile(name, "left", why=in_its_words(problem))
+        return CopiedFile(name, "left", why=in_its_words(problem), failed=True)
     if there is not None and there == fresh:
         return CopiedFile(name, "unchanged")
     if not known and place.suffix != ".ipynb":
@@ -198,7 +202,7 @@ def _done(target: Path, file: CopiedFile, content: bytes | None) -> CopiedFile:
             place.parent.mkdir(parents=True, exist_ok=True)
             put_in_place(place, content)
     except OSError as problem:
-        return replace(file, state="left", why=in_its_words(problem))
+        return replace(file, state="left", why=in_its_words(problem), failed=True)
     return file
 
 

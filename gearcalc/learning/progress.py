@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import markup
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.basics.markup import Written
@@ -32,6 +32,19 @@ MORE = "## More practice"
 _ABLE_TO, _A_GOAL = "**You will be able to**", re.compile(r"^\d\. (.+)$", re.M)
 _BEFORE, _LINK = re.compile(r"\*\*Before you start:\*\*(.*)"), re.compile(r"\]\((\d\d)_\w+\.ipynb\)")
 _MINUTES = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
+
+
+def lessons_in_words(numbers: Iterable[int]) -> str:
+    """Name lessons by their numbers, from one to another only where none between is missing.
+
+    >>> lessons_in_words([99]), lessons_in_words([1, 2, 3]), lessons_in_words([1, 2, 99])
+    ('lesson 99', 'lessons 01 to 03', 'lessons 01, 02 and 99')
+    """
+    each = sorted(set(numbers))
+    said = [f"{number:02}" for number in each]
+    if len(each) > 2 and each[-1] - each[0] == len(each) - 1:
+        return f"lessons {said[0]} to {said[-1]}"
+    return f"lesson{'s' if each[1:] else ''} {writing.listed(said)}"
 
 
 def name_and_number() -> Asking:

@@ -15,7 +15,7 @@ from gearcalc.basics.files import save_whole
 from gearcalc.basics.markup import Written
 from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
-from gearcalc.learning.progress import lessons_with_exercises
+from gearcalc.learning.progress import lessons_in_words, lessons_with_exercises
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures import style
 from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
@@ -162,8 +162,7 @@ def _in_pictures(bars: Sequence[ExerciseBar]) -> Iterator[list[ExerciseBar]]:
 
 
 def _lessons_of(bars: Sequence[ExerciseBar]) -> str:
-    first, last = (bar.group.rpartition(" ")[2] for bar in (bars[0], bars[-1]))
-    return f"How the class stands: {f'lesson {first}' if first == last else f'lessons {first} to {last}'}"
+    return f"How the class stands: {lessons_in_words(int(bar.group.rpartition(' ')[2]) for bar in bars)}"
 
 
 def _bar(name: str, works: Sequence[Work], made: SlipMade | None) -> ExerciseBar:

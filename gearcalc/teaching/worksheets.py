@@ -17,7 +17,7 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutO
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import recipe_of
 from gearcalc.learning.exercises.tasks import MOST_GOES, Task
-from gearcalc.learning.progress import lessons_with_exercises
+from gearcalc.learning.progress import lessons_in_words, lessons_with_exercises
 from gearcalc.teaching.class_lists import Learner
 
 MOST_POINTS = 1000
@@ -206,6 +206,4 @@ def _title_of(names: Sequence[str], is_test: bool) -> str:
     titles = [lesson.title for lesson in lessons_with_exercises() if lesson.number in lessons]
     if len(lessons) == 1 and titles:
         return f"{what}: {titles[0]}"
-    in_a_row = len(lessons) > 2 and lessons == list(range(lessons[0], lessons[-1] + 1))
-    said = f"{lessons[0]:02} to {lessons[-1]:02}" if in_a_row else writing.listed(f"{each:02}" for each in lessons)
-    return f"{what}: lessons {said}"
+    return f"{what}: {lessons_in_words(lessons)}"

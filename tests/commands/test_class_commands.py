@@ -222,6 +222,15 @@ class TestExercisesOfOnesOwn:
         assert again == asked[:-2]
         assert ask(*again)[0] == 0
 
+    def test_a_lesson_of_ones_own_is_called_by_its_number_and_none_between_is(self, ask, folder):
+        (folder / "our bars.py").write_text(OWN.replace("lesson=1, goal=1", "lesson=99"), encoding="utf-8")
+        for named, title in (
+            (["our-invented-bar"], "lesson 99"),
+            (["01", "02", "our-invented-bar"], "lessons 01, 02 and 99"),
+        ):
+            said = ask("worksheet", *named, "--with", "our bars.py", "--class", "3", "--json")[1]
+            assert json.loads(said)["title"] == f"Exercises: {title}"
+
     def test_marks_say_once_for_the_class_what_is_missing_and_count_it_with_the_file(self, ask, folder):
         for number in (1, 2, 3):
             write(folder / f"in/{number}/answers.json", answers(number, "", {"our-invented-bar": [go(number, "9")]}))

@@ -24,6 +24,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder
 from gearcalc.commands import main
 from gearcalc.finding.search import find_setups
+from gearcalc.learning import lesson_copies
 from tests.how_much import in_one
 
 INCH = data_folder() / "lathes" / "inch.toml"
@@ -261,6 +262,35 @@ class TestLessons:
         assert ask("lessons", "--port", "8899")[0] == 0
         assert opened == [("gearcalc-lessons", 8899)]
         assert (tmp_path / "gearcalc-lessons" / "LICENSE").is_file()
+
+    def test_what_cannot_be_written_is_named_and_is_no_success(self, ask, tmp_path, monkeypatch, opened):
+        ask("lessons", tmp_path, "--no-open")
+        lesson = tmp_path / "01_one_turn.ipynb"
+        lesson.unlink()
+        as_it_is = lesson_copies.put_in_place
+
+        def refuse_the_lesson(path, content):
+            if path == lesson:
+                raise PermissionError(13, "Permission denied")
+            as_it_is(path, content)
+
+        monkeypatch.setattr(lesson_copies, "put_in_place", refuse_the_lesson)
+        code, out, _ = ask("lessons", tmp_path, "--no-open")
+        assert code == 1
+        assert "  01_one_turn.ipynb: left, Permission denied\n" in out
+        (tmp_path / "01_one_turn.fresh.ipynb").write_text("a twin that is no failure")
+        monkeypatch.undo()
+        assert ask("lessons", tmp_path, "--no-open")[0] == 0
+
+    @in_one("arguments", [["lessons", "", "--no-open"], ["lessons", " ", "--as-it-is"], ["web", ""], ["serve", " "],
+                          ["hub", ""], ["marks", ""], ["handout", "01", "--save", ""], ["web", "x", "--parts", " "],
+                          ["web", "x", "--pyodide", ""]])  # fmt: skip
+    def test_a_folder_without_a_name_is_none(self, ask, tmp_path, monkeypatch, opened, arguments):
+        monkeypatch.chdir(tmp_path)
+        code, out, err = ask(*arguments)
+        assert (code, out, opened) == (2, "", [])
+        assert "needs a name" in err
+        assert list(tmp_path.iterdir()) == []
 
     def test_as_it_is_nothing_is_changed(self, ask, ask_json, tmp_path, opened):
         (tmp_path / "01_one_turn.ipynb").write_text("my words")

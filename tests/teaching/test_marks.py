@@ -25,7 +25,7 @@ from gearcalc.pictures.class_pictures import class_picture
 from gearcalc.teaching.class_lists import Learner, class_list
 from gearcalc.teaching.marking import UNREADABLE, mark
 from gearcalc.teaching.marks import NOT_ANSWERED, class_marks
-from gearcalc.teaching.marks_page import _bars, marks_page, save_marks
+from gearcalc.teaching.marks_page import _bars, _lessons_of, marks_page, save_marks
 from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, typed_otherwise, weeks_gone
 from tests.how_much import THOROUGH, examples, in_one
 from tests.teaching.invented_class import (
@@ -140,6 +140,15 @@ class TestPlantedAnswersAreFoundAgain:
         assert '<html lang="en">' in page
         assert re.search(r'<img alt="How the class stands: lessons 01 to \d\d\. ', page)
         _balanced(page)
+
+    @in_one(
+        ("lessons", "words"),
+        [((1,), "lesson 01"), ((99,), "lesson 99"), ((1, 1, 2, 99), "lessons 01, 02 and 99"),
+         ((1, 2, 3), "lessons 01 to 03"), ((3, 4), "lessons 03 and 04")],
+    )  # fmt: skip
+    def test_a_picture_names_the_lessons_that_are_in_it_and_none_between(self, lessons, words):
+        bars = [SimpleNamespace(group=f"Lesson {number:02}") for number in lessons]
+        assert _lessons_of(bars) == f"How the class stands: {words}"
 
 
 class TestGoals:

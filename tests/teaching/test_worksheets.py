@@ -213,6 +213,7 @@ class TestPointsAndTitle:
         assert worksheet(["two-pairs"], class_list("1")).title == "Exercises: 03 · Inches meet millimetres"
         assert worksheet(["03", "02"], class_list("1"), test="x").title == "Test: lessons 02 and 03"
         assert worksheet(["1-4"], class_list("1")).title == "Exercises: lessons 01 to 04"
+        assert worksheet(["1-2", "4"], class_list("1")).title == "Exercises: lessons 01, 02 and 04"
         assert worksheet(["1-3", "5"], class_list("1")).title == "Exercises: lessons 01, 02, 03 and 05"
         assert worksheet(["03"], class_list("1"), title=" Our\nwork ").title == "Our work"
 
