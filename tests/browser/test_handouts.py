@@ -158,12 +158,12 @@ def test_what_leads_in_stands_on_the_page_of_what_it_leads_to(tmp_path, paper):
 
 @pytest.mark.skipif(not which("pdftotext"), reason="no pdftotext to read the pages by")
 def test_what_belongs_together_stands_on_one_page(tmp_path):
-    """A heading with its explorer's picture, cautions in their box, a list's first two and last two, a formula."""
+    """A heading with its explorer's picture, cautions in their box, first and last two of a list or table, a formula."""
     bar = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 40'><text x='9' y='20'>Bar {}.</text></svg>"
     cells, together = [words("# A")], []
-    for place in range(1, 43):
+    for place in range(1, 66):
         lines = "\n\n".join(["A line."] * (place * 5 % 13))
-        kind = place % 4
+        kind = place % 5
         if kind == 0:
             cells.append(words(f"{lines}\n\n## Head {place}.\n\nSee {place}.\n\n**Try** {place}."))
             still = f"<div class='gearcalc-still'><figure>{bar.format(place)}</figure><p>So.</p></div>"
@@ -178,9 +178,13 @@ def test_what_belongs_together_stands_on_one_page(tmp_path):
             points = "\n".join(f"- Point {place} {each}." for each in "abcd")
             cells.append(words(f"{lines}\n\n{points}\n\nA line."))
             together += [(f"Point {place} a.", f"Point {place} b."), (f"Point {place} c.", f"Point {place} d.")]
+        elif kind == 3:
+            rows = "\n".join(f"| Row {place} {each}. | 1 |" for each in "abcdefghijkl")
+            cells.append(words(f"{lines}\n\n| a | b |\n|---|---|\n{rows}"))
+            together += [(f"Row {place} a.", f"Row {place} b."), (f"Row {place} k.", f"Row {place} l.")]
         else:
-            cells.append(words(f"{lines}\n\nSolve {place}:\n\n$$ {place}{place}{place} + 1 $$\n\nA line."))
-            together.append((f"Solve {place}:", f"{place}{place}{place}"))
+            cells.append(words(f"{lines}\n\nSolve {place}:\n\n$$ {1000 + place} + 1 $$\n\nA line."))
+            together.append((f"Solve {place}:", str(1000 + place)))
     page = as_handout("a", notebook(cells), (), with_code=False).html
     printed = print_page(page, tmp_path / "a.pdf", find_printer())
     text = subprocess.run(["pdftotext", "-layout", printed, "-"], capture_output=True, text=True, check=True).stdout
