@@ -158,7 +158,7 @@ def test_what_leads_in_stands_on_the_page_of_what_it_leads_to(tmp_path, paper):
 
 @pytest.mark.skipif(not which("pdftotext"), reason="no pdftotext to read the pages by")
 def test_what_belongs_together_stands_on_one_page(tmp_path):
-    """A heading with its explorer's picture, cautions in their box, first and last two of a list or table, a formula."""
+    """A heading with its picture, cautions in their box, the first and last two of a list or a table, a formula."""
     bar = "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 40'><text x='9' y='20'>Bar {}.</text></svg>"
     cells, together = [words("# A")], []
     for place in range(1, 66):
