@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from operator import add, mul, sub, truediv
@@ -26,6 +27,11 @@ _LARGEST, _LARGEST_POWER = 10**30, 20
 _WORK: Mapping[type, Any] = {ast.Add: add, ast.Sub: sub, ast.Mult: mul, ast.Div: truediv}
 _NUMBER_NAMES = ("class", "class_number")
 _OPENING, _CLOSING = "([{", ")]}"
+_FOR_THE_NOTEBOOK = re.compile(
+    r"(?P<indent>\s*)(?:(?P<sets>\w[\w, ]*=\s*)?(?:!|%(?!%)|%%(?:time|timeit|capture|prun)\b).*"
+    r"|\?+[\w.]+\s*|[\w.]+\?+\s*)"
+)
+_MOST_LINES_FOR_IT = 50
 
 
 @frozen
@@ -96,7 +102,7 @@ def _read_cell(source: str, names: dict[str, Any], found: CellAnswers) -> None:
     try:
         if len(source) > _LONGEST_CELL or _depth(source) > _DEEPEST:
             raise _NotOursError("too long or too deep")
-        statements = ast.parse(source).body
+        statements = _parsed(source, found).body
     except (SyntaxError, ValueError, RecursionError, MemoryError, _NotOursError):
         found.unread += [_shown(source)] * answers
         return
@@ -107,6 +113,23 @@ def _read_cell(source: str, names: dict[str, Any], found: CellAnswers) -> None:
                 _learn(statement, names, found)
         elif answers and any(map(_is_check, ast.walk(statement))):
             found.unread.append(_shown(_line(source, statement)))
+
+
+def _parsed(source: str, found: CellAnswers) -> ast.Module:
+    """The cell as Python; a line that is for the notebook itself, like %matplotlib or !ls, is passed over."""
+    lines = source.split("\n")
+    for _ in range(_MOST_LINES_FOR_IT):
+        try:
+            return ast.parse("\n".join(lines))
+        except SyntaxError as problem:
+            place = (problem.lineno or 0) - 1
+            line = lines[place] if 0 <= place < len(lines) else ""
+            own = _FOR_THE_NOTEBOOK.fullmatch(line)
+            if own is None:
+                raise
+            found.unread += [_shown(line)] * (".check(" in line)
+            lines[place] = own["indent"] + (f"{own['sets']}_()" if own["sets"] else "pass")  # of which nothing is known
+    raise _NotOursError("too many lines that are for the notebook")
 
 
 def _depth(source: str) -> int:

@@ -29,6 +29,7 @@ MOST_FILES = 20_000
 _MOST_LOOKED_AT, _DEEPEST, _MOST_ANSWERS = 200_000, 12, 1500
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _ANSWERS = re.compile(r"answers.*\.json", re.IGNORECASE)
+_NO_DAY = "no such day, so what lies in it is of no week"
 _UNKNOWN, _BY = "no such exercise", "--with our_exercises.py"
 _LEADING_NUMBER = re.compile(r"(\d{1,7})(?:[ _.-].*)?", re.ASCII)
 
@@ -119,7 +120,7 @@ def _with_whose(
 
 
 def _place(where: str) -> str:
-    return "/".join(part for part in where.split("/") if not _is_date(part))
+    return "/".join(part for part in where.split("/") if not _DATE.fullmatch(part))
 
 
 def _called(place: str) -> str:
@@ -152,6 +153,7 @@ def _unknown_once(refused: Iterable[NotTaken]) -> Iterator[NotTaken]:
 def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
     """Each file of answers, alone, or else the notebooks of a folder; nothing that a link leads to outside."""
     looked_at = files = 0
+    no_days: set[str] = set()
     for here, folders, names in os.walk(root, onerror=lambda problem: refused.append(_unseen(root, problem))):
         at = Path(here)
         looked_at += len(folders) + len(names)
@@ -163,6 +165,9 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
         deeper = len(at.relative_to(root).parts) < _DEEPEST
         if folders and not deeper:
             refused.append(NotTaken(_where(root, at), "folders too deep in one another: no deeper one was looked at"))
+        for day in sorted(name for name in {*folders} - no_days if _DATE.fullmatch(name) and not _is_date(name)):
+            refused.append(NotTaken(_where(root, at / day), _NO_DAY, is_all=False))
+            no_days.add(day)
         folders[:] = sorted(n for n in folders if deeper and not n.startswith(".") and not (at / n).is_symlink())
         inside = [at / name for name in sorted(names) if _is_inside(root, at / name, refused)]
         answers: list[tuple[Path, ...]] = [(path,) for path in inside if _ANSWERS.fullmatch(path.name)]
@@ -196,6 +201,7 @@ def _where(root: Path, path: Path) -> str:
 
 
 def _is_date(name: str) -> bool:
+    """Whether it is a day of the calendar, and not only written like one."""
     try:
         return bool(_DATE.fullmatch(name) and date.fromisoformat(name))
     except ValueError:
@@ -258,7 +264,7 @@ def _from_cells(
         that = " that can be read" if found.unread else ""
         refused.append(NotTaken(where, f"no file of answers, and no answer in the notebooks{that}"))
         return None
-    named, by_place = _by_place(where.rpartition("/")[2], learners)
+    named, by_place = _by_place(_place(where).rpartition("/")[2], learners)
     number = next(filter(lambda n: n is not None, (found.class_number, by_place)), None)
     number = number if number is not None else next((a.class_number for a in found.answers if a.class_number), None)
     if number is None or not 0 <= number <= 1_000_000:

@@ -70,6 +70,32 @@ class TestWhatItReads:
         found = found_in("n = 3", "n = somewhere()", "exercise('a').check(n)")
         assert (found.answers, len(found.unread)) == ([], 1)
 
+    @in_one(
+        "cell",
+        [
+            "%matplotlib inline\nexercise('x').check(3)",
+            "!ls it's\n  \n%load_ext autoreload\nexercise('x').check(3)",
+            "if 1 < 2:\n    %time 3\nexercise?\nexercise('x').check(3)\n?exercise\n!pip install x = y",
+            "%%time\na = 3\nexercise('x').check(a)",
+            "a = (7\n% 4)\n%magic\nexercise('x').check(3)",
+            "%magic\nexercise('x').check('3')",
+        ],
+        repr,
+    )
+    def test_lines_for_the_notebook_itself_are_passed_over(self, cell):
+        found = found_in(cell)
+        assert [str(each.value) for each in found.answers] == ["3"]
+        assert found.unread == []
+
+    def test_what_such_a_line_sets_is_not_known(self):
+        found = found_in("n = 3", "n = !ls\nexercise('a').check(n)", "%time exercise('b').check(3)\nm = 2")
+        assert (found.answers, len(found.unread)) == ([], 2)
+
+    @in_one("cell", ["%%bash\nexercise('x').check(3)", "%%writefile x.py\nexercise('x').check(3)"], repr)
+    def test_a_cell_that_is_no_python_is_not_read(self, cell):
+        found = found_in(cell)
+        assert (found.answers, len(found.unread)) == ([], 1)
+
     @in_one("text", ["...", "None"])
     def test_no_answer_yet(self, text):
         assert read(text) == []

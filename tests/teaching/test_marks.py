@@ -138,7 +138,7 @@ class TestPlantedAnswersAreFoundAgain:
         assert page.count('<th scope="row">') >= len(marks.learners)
         assert all(f"{name} (" in page for name in NAMES)
         assert '<html lang="en">' in page
-        assert re.search(r'<img alt="How the class stands: lessons 01 to \d\d\. ', page)
+        assert re.search(r'<img alt="How the class stands: lessons 01 (?:to|and) \d\d\. ', page)
         _balanced(page)
 
     @in_one(
@@ -245,6 +245,23 @@ class TestAnExerciseIsRightOnceOneGoIs:
     def test_what_is_no_date_is_no_week(self, tmp_path):
         one(tmp_path, exercises=right_by(1), file="2026-13-45/answers.json")
         assert class_marks(tmp_path).weeks == ("",)
+
+    def test_it_is_said_once_and_is_nobody_s_number(self, tmp_path):
+        for number, place in ((1, "2026-02-30/ada"), (2, "bo/2026-02-30"), (3, "2026-02-30")):
+            one(tmp_path, number, f"Nr {number}", right_by(number), f"{place}/answers.json")
+        marks = class_marks(tmp_path)
+        (said,) = whys(marks)
+        assert said.startswith("2026-02-30: ")
+        assert "no such day" in said
+        assert [each.learner.number for each in marks.learners] == [1, 2, 3]
+
+    @pytest.mark.parametrize("day", ["2026-11-16", "2026-02-30"])
+    def test_a_day_is_nobody_s_number_where_notebooks_lie_in_it(self, tmp_path, day):
+        cells = [{"cell_type": "code", "source": "exercise('lead-of-a-leadscrew').check(3)"}]
+        write(tmp_path / "7 Ada" / day / "a.ipynb", {"cells": cells, "nbformat": 4})
+        assert [each.learner.number for each in class_marks(tmp_path).learners] == [7]
+        write(tmp_path / day / "a.ipynb", {"cells": cells, "nbformat": 4})
+        assert any(f"{day}: no class number" in why for why in whys(class_marks(tmp_path)))
 
 
 class TestNothingThatAFileSaysOfItselfIsTrusted:
