@@ -113,8 +113,9 @@ function render({ model, el }) {
   showFormulas(model, help);
   const hear = ({ save, text }) => { if (save) saveFile(save, text); };
   model.on("msg:custom", hear);
-  el.append(whole);
+  const forget = tellOfRestart(model, el, whole);
   return () => {
+    forget();
     for (const [event, apply] of Object.entries(follow)) model.off(event, apply);
     model.off("msg:custom", hear);
   };

@@ -37,7 +37,9 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
     """
 
     _esm = _MODULE
-    _css = style.as_css(".gearcalc-explorer") + (_EXPLORERS / "shell.css").read_text(encoding="utf-8")
+    _css = style.as_css(".gearcalc-explorer, .gearcalc-restarted") + (_EXPLORERS / "shell.css").read_text(
+        encoding="utf-8"
+    )
 
     title = traitlets.Unicode().tag(sync=True)
     whose = traitlets.Unicode().tag(sync=True)

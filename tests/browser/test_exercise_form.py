@@ -114,6 +114,17 @@ class TestForms:
         again.screenshot("second-go")
         again.assert_no_console_errors()
 
+        again.page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart()")
+        restarted = again.page.get_by_text(
+            "Python was started anew, so nothing here answers. Run the cells again, from the top."
+        )
+        expect(restarted.first).to_be_visible()
+        expect(lead).to_have_attribute("inert", "")
+        again.screenshot("restarted")
+        again.run_all()
+        expect(restarted).to_have_count(0)
+        expect(lead.get_by_role("button", name="Check")).to_be_enabled()
+
     def test_formulas_are_set(self, forms):
         pair = asking(forms.page, "What does this pair cut?")
         pair.get_by_role("button", name="Solution").click()

@@ -12,6 +12,18 @@ function make(tag, attributes = {}, ...children) {
   return element;
 }
 
+// Where Python was restarted, nothing behind the page answers: it says so, and takes nothing more.
+function tellOfRestart(model, el, whole) {
+  const note = make("p", { class: "gearcalc-restarted", role: "status" });
+  el.append(note, whole);
+  const look = () => setTimeout(() => {  // the layout is a widget too, and all of them end together
+    whole.inert = model.get("layout")?.comm_live === false;
+    note.textContent = whole.inert ? "Python was started anew, so nothing here answers. Run the cells again, from the top." : "";
+  });
+  model.on("comm_live_update", look);
+  return () => model.off("comm_live_update", look);
+}
+
 // JupyterLab takes the arrow keys from whatever is no text box, unless the element itself says no.
 const OWN_KEYS = { "data-lm-suppress-shortcuts": "true" };
 

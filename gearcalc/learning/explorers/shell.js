@@ -237,10 +237,11 @@ function render({ model, el }) {
   };
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }
   model.on("change:said", speak);
-  el.append(whole);
+  const forget = tellOfRestart(model, el, whole);
   const wide = new ResizeObserver(besideOrUnder(whole, stage, hand, canvas, model.get("aspect")));
   wide.observe(whole);
   return () => {
+    forget();
     wide.disconnect();
     turning?.stop();
     model.off("change:said", speak);

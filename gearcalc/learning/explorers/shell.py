@@ -52,7 +52,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     """
 
     _esm = _MODULE
-    _css = style.as_css(".gearcalc-explorer") + (_HERE / "shell.css").read_text(encoding="utf-8")
+    _css = style.as_css(".gearcalc-explorer, .gearcalc-restarted") + (_HERE / "shell.css").read_text(encoding="utf-8")
 
     title = traitlets.Unicode().tag(sync=True)
     controls = traitlets.List().tag(sync=True)
