@@ -273,7 +273,7 @@ class Recipe:
     @property
     def is_ours(self) -> bool:
         """Whether it is one of the package, and none of a school's own."""
-        return self.pose.__module__.startswith("gearcalc.")
+        return str(self.pose.__module__).startswith("gearcalc.")
 
     def numbered(self, class_number: int, go: int = 1, lathe: Lathe | None = None) -> Task:
         """The task with the numbers of a class number, 0 to a million, and of a go, 1 to 50.
