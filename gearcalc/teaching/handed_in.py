@@ -162,6 +162,9 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
             return
         for link in [name for name in folders if (at / name).is_symlink()]:
             refused.append(NotTaken(_where(root, at / link), "a link to a folder: it was not followed"))
+        for name in [name for name in folders if _DATE.fullmatch(name) and not _is_date(name)]:
+            no_week = "there is no such day, so what lies in it is of no week"
+            refused.append(NotTaken(_where(root, at / name), no_week, is_all=False))
         deeper = len(at.relative_to(root).parts) < _DEEPEST
         if folders and not deeper:
             refused.append(NotTaken(_where(root, at), "folders too deep in one another: no deeper one was looked at"))
@@ -290,7 +293,7 @@ def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
 
 def _told_by(name: str, learners: Sequence[Learner]) -> tuple[int | None, Learner | None]:
     """The class number with which the name of a folder or a file begins, and the one of the list who is called so."""
-    leading = _LEADING_NUMBER.fullmatch(name)
+    leading = None if _DATE.match(name) else _LEADING_NUMBER.fullmatch(name)
     number = int(leading[1]) if leading else None
     alike = {learner: how_alike(learner.name, name.lstrip("0123456789 _.-")) for learner in learners}
     most = max(alike.values(), default=0)

@@ -243,8 +243,11 @@ class TestAnExerciseIsRightOnceOneGoIs:
         assert "Week by week" in marks_page(marks)
 
     def test_what_is_no_date_is_no_week(self, tmp_path):
-        one(tmp_path, exercises=right_by(1), file="2026-13-45/answers.json")
-        assert class_marks(tmp_path).weeks == ("",)
+        one(tmp_path, exercises=right_by(1), file="2026-02-30/answers.json")
+        marks = class_marks(tmp_path)
+        assert (marks.weeks, marks.learners[0].right) == (("",), 1)
+        assert whys(marks) == ["2026-02-30: there is no such day, so what lies in it is of no week."]
+        assert not marks.not_taken[0].is_all
 
     def test_it_is_said_once_and_is_nobody_s_number(self, tmp_path):
         for number, place in ((1, "2026-02-30/ada"), (2, "bo/2026-02-30"), (3, "2026-02-30")):
