@@ -22,6 +22,8 @@ SECONDS_A_CELL = 120
 MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goes on running
     "gearcalc",
     "gearcalc.basics.cautions",
+    "gearcalc.basics.exact",  # these two for an exercise of one's own
+    "gearcalc.basics.writing",
     "gearcalc.commands",
     "gearcalc.learning.exercises.number_answers",
     "gearcalc.learning.exercises.tasks",

@@ -60,7 +60,7 @@ def fraction_for_pi(q: Exercise) -> list[Any]:
     ratio, most = pi * lead_of(said(q, r"A worm of (module \S+)")) / one_turn(q), whole(q, r"no number above (\d+)")
     tops = ((round(ratio * bottom), bottom) for bottom in range(1, most + 1))
     nearest = min((abs(top / bottom - ratio), top, bottom) for top, bottom in tops if 0 < top <= most)
-    assert said(q, r"that becomes (\S+)\.") == str(Fraction(22, 7) * coefficient(q))
+    assert said(q, r"(?:that becomes|for it is) (\S+)\.") == str(Fraction(22, 7) * coefficient(q))
     return [f"{nearest[1]}/{nearest[2]}"]
 
 
