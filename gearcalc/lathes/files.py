@@ -23,7 +23,7 @@ from gearcalc.lathes.toml_text import written
 
 _Described = TypeVar("_Described", bound=Sections)
 _LARGEST_FILE = 40_000
-_SHOWN = "'python -m gearcalc lathe new' writes a file that shows every key"
+_SHOWN = "The command 'lathe new' writes a file that shows every key"
 # A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty. Longer parts than
 # these leave room for too few of them to matter, and would have to be looked for anew from each quote.
 _KEY_PART = r"""(?:[\w-]{1,200}|"(?:\\.|[^"\\\n]){0,200}"|'[^'\n]{0,200}')"""

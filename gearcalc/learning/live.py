@@ -19,7 +19,7 @@ IN_THE_BROWSER = sys.platform == "emscripten"
 BESIDE = "in this browser" if IN_THE_BROWSER else "beside the lessons"
 """Where the files stand that a learner keeps for all lessons, in words."""
 _OPEN_IT = "" if IN_THE_BROWSER else "open the page in JupyterLab and "
-TO_WAKE_IT = f"This stands still. To wake it, {_OPEN_IT}run this cell (Shift+Enter)."
+TO_WAKE_IT = f"This stands still. To wake it, {_OPEN_IT}run the cells from the top (Run → Run All Cells)."
 """Said above each still twin."""
 _CALL = f"<p><em>{TO_WAKE_IT}</em></p>"
 

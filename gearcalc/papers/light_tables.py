@@ -134,7 +134,7 @@ class Column:
         return self._each(lambda value: False if _is_empty(value) else not value)
 
     def __bool__(self) -> bool:
-        raise NotPossibleError("a whole column is neither true nor false", remedy="Ask for .all() or .any() of it.")
+        raise NotPossibleError("a whole column is neither true nor false", remedy="Ask whether all of it is, or any.")
 
     def __repr__(self) -> str:
         said = _written(self.values, self._kind)

@@ -39,7 +39,7 @@ def saved(chromium, lab, tmp_path_factory):
 def only_the_still_is_seen(page):
     expect(page.locator(STILL)).to_be_visible()
     expect(page.locator(f"{STILL} img")).to_be_visible()
-    expect(page.locator(STILL)).to_contain_text("run this cell (Shift+Enter)")
+    expect(page.locator(STILL)).to_contain_text("run the cells from the top")
     for gone in (LIVING, LOST):
         expect(page.locator(gone)).to_be_hidden()
 
@@ -59,7 +59,7 @@ def test_not_trusted(chromium, lab, saved, tmp_path):
     try:
         expect(page.page.locator("img").last).to_be_visible()
         said = page.page.locator(".jp-OutputArea").text_content()
-        assert "run this cell" in said
+        assert "run the cells from the top" in said
         assert "Error" not in said
         assert "Explorer(" not in said
     finally:
