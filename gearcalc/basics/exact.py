@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, total_ordering
-from math import floor, inf, isfinite, pi
+from math import inf, isfinite, pi
 from typing import TYPE_CHECKING, TypeAlias, Union
 
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -266,8 +266,9 @@ def half_up(x: Fraction) -> int:
     >>> [half_up(Fraction(n, 2)) for n in (1, 3, 5, -1)]
     [1, 2, 3, -1]
     """
-    nearest = floor(abs(x) + Fraction(1, 2))
-    return nearest if x >= 0 else -nearest
+    top, bottom = x.numerator, x.denominator  # whole numbers alone: a picture writes a hundred, some in a browser
+    nearest = (2 * abs(top) + bottom) // (2 * bottom)
+    return nearest if top >= 0 else -nearest
 
 
 def is_inch(lead_mm: Exact) -> bool:
