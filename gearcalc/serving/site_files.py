@@ -25,7 +25,7 @@ from attrs import define, field
 FIRST_PAGE = "index.html"
 _LOOK_AGAIN_S = 1.0
 _MOST_MADE_SMALL = 64_000_000  # bytes; a file that is larger is sent as it is, and never held in memory
-_HASH_IN_NAME = re.compile(r"[.-][0-9a-f]{7,64}\.(?:js|mjs|css|wasm|woff2?)\Z")
+_HASH_IN_NAME = re.compile(r"[.-][0-9a-f]{7,64}\.(?:js|mjs|css|wasm|woff2?)\Z|-0[0-9a-f]{8}-py3-none-any\.whl\Z")
 
 _TEXT, _JSON = "text/plain; charset=utf-8", "application/json"
 _TYPES = {
@@ -101,8 +101,9 @@ class SiteFile:
     def is_kept(self) -> bool:
         """Whether its name says what is in it, so that a browser need never ask for it again.
 
-        >>> [SiteFile(name, Path(name), (0, 0, 0)).is_kept for name in ("build/963.71d40b5.js", "gearcalc-0.1.0.whl")]
-        [True, False]
+        >>> names = ("build/963.71d40b5.js", "gearcalc-0.1.0-084888b6f-py3-none-any.whl", "gearcalc-0.1.0.whl")
+        >>> [SiteFile(name, Path(name), (0, 0, 0)).is_kept for name in names]
+        [True, True, False]
         """
         return _HASH_IN_NAME.search(self.name) is not None
 

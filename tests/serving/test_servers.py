@@ -41,6 +41,7 @@ FILES = {
     "build/963.71d40b5.js": b"let two = 2;\n" * 50,
     "static/python.wasm": b"\0asm" + bytes(5_000),
     "static/gearcalc-0.1.0-py3-none-any.whl": b"PK" + os.urandom(3_000),
+    "static/gearcalc-0.1.0-084888b6f-py3-none-any.whl": b"PK" + os.urandom(3_000),
     "files/01_one_turn.ipynb": json.dumps({"cells": [], "metadata": {}}).encode(),
     "files/\N{LATIN SMALL LETTER U WITH DIAERESIS}bung.json": b"[1]",
     ".hidden": SECRET,
@@ -174,8 +175,9 @@ class TestWhatIsHandedOut:
 
 
 class TestWhatABrowserKeeps:
-    def test_a_name_with_a_hash_is_kept_for_good(self, get):
-        assert "immutable" in get("/build/963.71d40b5.js").getheader("Cache-Control")
+    @in_one("path", ["/build/963.71d40b5.js", "/static/gearcalc-0.1.0-084888b6f-py3-none-any.whl"])
+    def test_a_name_with_a_hash_is_kept_for_good(self, get, path):
+        assert "immutable" in get(path).getheader("Cache-Control")
 
     @in_one("path", ["/", "/lab/start.mjs", "/static/python.wasm", "/static/gearcalc-0.1.0-py3-none-any.whl"])
     def test_else_it_is_asked_for_and_not_sent_again(self, get, path):
