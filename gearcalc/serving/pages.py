@@ -30,10 +30,11 @@ _ICONS = (
 )
 _TITLE = re.compile(r"<title>.*?</title>", re.S)
 
-# 'unsafe-eval' is for JupyterLab, which compiles the schemas of its settings; blob: for the scripts of explorers.
+# JupyterLab makes a function of each schema of its settings, which 'wasm-unsafe-eval' does not allow; the widgets bring
+# an explorer's script as a blob:. Workers and requests need neither; Python's worker has no policy but its server's.
 _POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-eval' blob: {hashes}; style-src 'self' 'unsafe-inline'; "
-    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self' data: blob:; worker-src 'self' blob:; "
+    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; worker-src 'self'; "
     "frame-src 'self' blob: data:; object-src 'none'; base-uri 'self'; form-action 'self'"
 )
 

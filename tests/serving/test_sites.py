@@ -234,6 +234,7 @@ class TestThePages:
         digest = base64.b64encode(hashlib.sha256(code.encode()).digest()).decode()
         assert re.findall("'sha256-([^']+)'", allowed["script-src"]) == [digest]
         assert "'unsafe-inline'" not in allowed["script-src"]
+        assert (allowed["worker-src"], allowed["connect-src"]) == ("'self'", "'self'")
         assert not re.search(r"https?:|\*", policy)
 
     def test_a_page_of_another_kind_is_not_half_changed(self):
