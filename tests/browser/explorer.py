@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.lab_page import LabPage
 
 _SIDES = ("x", "y", "width", "height")
+_HANDS = {  # what is moved, where it is not the first slider
+    "Bench": ".gearcalc-table input:checked",
+    "Turning train": "[aria-label='First idler']",
+    "Catch the thread": "[aria-label='Pass 2']",
+    "Feed and finish": "[aria-label='Nose']",
+}
+SEARCH = "Gears worth adding"
+
+
+def titles_on(page: Page) -> list[str]:
+    """The titles of the explorers on an open page."""
+    sections = page.locator("section.gearcalc-explorer")
+    titles: list[str] = sections.evaluate_all("(them) => them.map((one) => one.ariaLabel)")
+    return titles
 
 
 class ExplorerOnPage:
@@ -61,3 +75,16 @@ class ExplorerOnPage:
         """Press a key on a control; the milliseconds until the picture was different, one a press."""
         selector = f'section.gearcalc-explorer[aria-label="{self.title}"] .gearcalc-picture'
         return [self.lesson.press_and_measure(control, key, selector) for _ in range(times)]
+
+    def move(self, turn: int) -> float:
+        """Move its hand by one key, to and fro; the milliseconds until the picture was different.
+
+        `turn`: which time this is. Where it searches, a tolerance is typed that nobody has typed before, and Enter.
+        """
+        if self.title == SEARCH:
+            box = self.slider("Within ppm")
+            box.fill(str(51 + turn))
+            return self.press(box, "Enter")[0]
+        hand = self.whole.locator(_HANDS.get(self.title, "input[type=range]")).first
+        to_and_fro = ("ArrowDown", "ArrowUp") if self.title == "Bench" else ("ArrowRight", "ArrowLeft")
+        return self.press(hand, to_and_fro[turn % 2])[0]

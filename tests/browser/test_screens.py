@@ -10,7 +10,7 @@ import pytest
 
 import gearcalc
 from gearcalc.basics.files import notebooks_folder
-from tests.browser.explorer import ExplorerOnPage
+from tests.browser.explorer import SEARCH, ExplorerOnPage, titles_on
 from tests.browser.lab_page import open_in_lab, screenshot_folder
 
 pytestmark = pytest.mark.browser
@@ -23,19 +23,12 @@ RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be adde
 LEAST_NARROW_LETTER_PX, BARS_OF_A_BROWSER_PX = 8, 48
 
 THREE_PLACES = ("low × 1/2", "middle × 1", "high × 2")
-HANDS = {  # what is moved, where it is not the first slider
-    "Bench": ".gearcalc-table input:checked",
-    "Turning train": "[aria-label='First idler']",
-    "Catch the thread": "[aria-label='Pass 2']",
-    "Feed and finish": "[aria-label='Nose']",
-}
 DOES_NOTHING = """from attrs import evolve
 from gearcalc.learning.explorers import limit_view, page
 seen = limit_view()
 def nothing(turns):
     return evolve(seen, picture=evolve(seen.picture, svg=seen.svg.replace("</svg>", f"<!--{turns}--></svg>")))
 page.explorer("Does nothing", [page.number_slider("turns", "Turns", 0, 99, 4)], nothing)"""
-TITLES = """() => [...document.querySelectorAll("section.gearcalc-explorer")].map((one) => one.ariaLabel)"""
 AT_A_WIDTH = """([whole, width]) => {
   whole.style.width = width && `${width}px`;
   const at = (part) => whole.querySelector(part).getBoundingClientRect();
@@ -88,7 +81,7 @@ def bench(chromium, lab, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def titles(bench):
-    found = bench.page.evaluate(TITLES)
+    found = titles_on(bench.page)
     assert len(found) == len(set(found)) == 16
     return found
 
@@ -159,12 +152,7 @@ def test_an_answer_comes_at_once(bench, titles):
     took = {}
     for title in titles:
         explorer = ExplorerOnPage(bench, title)
-        if title == "Gears worth adding":
-            took[title] = [_typed(explorer, str(51 + step)) for step in range(20)]
-            continue
-        hand = explorer.whole.locator(HANDS.get(title, "input[type=range]")).first
-        to, fro = ("ArrowDown", "ArrowUp") if title == "Bench" else ("ArrowRight", "ArrowLeft")
-        took[title] = [time for _ in range(10) for key in (to, fro) for time in explorer.press(hand, key)]
+        took[title] = [explorer.move(turn) for turn in range(20)]
     nothing = took.pop("Does nothing")
     for title, times in took.items():
         ratio = median(times) / median(nothing)
@@ -180,17 +168,9 @@ def _quick(times: list[float]) -> float:
 
 
 def _most(title: str, nothing: float) -> float:
-    if title == "Gears worth adding":
+    if title == SEARCH:
         return RATIO_OF_A_SEARCH * max(MOST_MS, nothing)
     return max(MOST_MS, MOST_RATIO * nothing)
-
-
-def _typed(explorer, text: str) -> float:
-    """A tolerance that nobody has typed before, and Enter."""
-    box = explorer.slider("Within ppm")
-    box.fill(text)
-    (took,) = explorer.press(box, "Enter")
-    return took
 
 
 def places_of_a_lever_px(page, width):

@@ -1,0 +1,53 @@
+"""A site of plain JupyterLite, with nothing of ours: an empty notebook on it is what ours is measured by."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+from pathlib import Path
+
+from gearcalc.serving.parts import CORE, KERNEL, LOCK, kernel_folder, run
+from gearcalc.serving.wheels import read_lock
+
+PLAIN = "one_cell.ipynb"
+_OF_IPYTHON = (
+    *("asttokens", "comm", "decorator", "executing", "ipython-pygments-lexers", "jedi", "matplotlib-inline"),
+    *("prompt-toolkit", "pure-eval", "pygments", "six", "stack-data", "traitlets", "typing-extensions", "wcwidth"),
+)
+_PACKAGES = ("micropip", "packaging", "ipython", *_OF_IPYTHON)  # what a kernel for browsers asks of Pyodide
+
+
+def build_plain_site(folder: Path, ours: Path, work: Path) -> Path:
+    """Build it in `folder`, of the Pyodide and the compiled wheels that our site has; the rest is JupyterLite's own."""
+    python, lite = ours / "static" / "pyodide", work / "lite"
+    theirs = lite / "static" / "pyodide"
+    theirs.mkdir(parents=True)
+    lock = read_lock(python)
+    lock["packages"] = {name: lock["packages"][name] for name in _PACKAGES}
+    lock["packages"]["micropip"]["depends"] = ["packaging"]
+    lock["packages"]["ipython"]["depends"] = list(_OF_IPYTHON)
+    for name in (*CORE, *(each["file_name"] for each in lock["packages"].values())):
+        shutil.copy(python / name, theirs)
+    _write(theirs / LOCK, lock)
+    cell = {"cell_type": "code", "id": "one", "source": "1+1", "metadata": {}, "outputs": [], "execution_count": None}
+    about = {"language_info": {"name": "python"}}
+    _write(work / "contents" / PLAIN, {"cells": [cell], "metadata": about, "nbformat": 4, "nbformat_minor": 5})
+    plugin = {f"{KERNEL}:kernel": {"pyodideUrl": "./static/pyodide/pyodide.mjs", "disablePyPIFallback": True}}
+    data = {"exposeAppInBrowser": True, "litePluginSettings": plugin}
+    _write(lite / "jupyter-lite.json", {"jupyter-lite-schema-version": 0, "jupyter-config-data": data})
+    shutil.copytree(kernel_folder(), work / "extensions" / KERNEL)
+    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
+    _write(lite / "jupyter_lite_config.json", told)
+    command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
+    command += ["--lite-dir", lite, "--contents", work / "contents", "--output-dir", folder]
+    command += ["--apps", "notebooks", "--no-sourcemaps", "--no-unused-shared-packages"]
+    clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
+    run(command, "JupyterLite's build", "See what it says.", cwd=lite, env=clean)
+    return folder
+
+
+def _write(path: Path, content: object) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps(content), encoding="utf-8")
