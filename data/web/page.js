@@ -1,6 +1,8 @@
 // On a page of JupyterLite: how far Python is, on a line at its foot; links from lesson to lesson; nothing old from a cache.
 (() => {
   "use strict";
+  const TOP = new URL(document.currentScript.dataset.top, location.href);
+  const isLesson = location.pathname.slice(TOP.pathname.length).startsWith("notebooks/"); // else it is a list of files
   const line = document.createElement("div");
   const [bar, shown, said] = ["i", "span", "span"].map((kind) => document.createElement(kind));
   line.id = "gearcalc-python";
@@ -62,7 +64,7 @@
   }, 150);
 
   document.addEventListener("DOMContentLoaded", async () => {
-    document.body.append(line);
+    if (isLesson) document.body.append(line);
     tell("page", "The lesson is being opened …");
     for (const [name, yours] of await window.gearcalcMoved) {
       console.info(`gearcalc: there is a new edition of ${name}; yours is now ${yours}`);
@@ -70,7 +72,6 @@
   });
 
   // A link to a lesson opens it here, where JupyterLite would open a page of files beside it; what is written is kept first.
-  const TOP = new URL(document.currentScript.dataset.top, location.href);
   const files = new Map(); // which file an address stands for: that of a file kept in this browser does not say it
   Object.defineProperty(window, "jupyterapp", {
     get: () => app,

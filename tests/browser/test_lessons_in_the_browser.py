@@ -95,6 +95,9 @@ class TestWays:
         page.wait_for_url(re.compile("path=01_one_turn.ipynb"))
         page.locator("#jp-NotebookLogo").click()
         page.wait_for_url(re.compile("/index.html$"))
+        page.goto(f"{lite_page.address}/tree/index.html")
+        expect(page.get_by_text("02_two_pairs.ipynb")).to_be_visible()
+        assert page.locator("#gearcalc-python").count() == 0, "no Python is loaded for a list of files"
         assert len(page.context.pages) == 1
         assert (lite_page.elsewhere(), lite_page.errors) == ([], [])
 
