@@ -14,6 +14,7 @@ from gearcalc.commands import main
 from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises import exercise
+from gearcalc.serving.sites import build_site
 from tests.browser.conftest import _FLAGS, _chromium_path
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lite_site import LitePage, listened_to, served
@@ -183,7 +184,10 @@ class TestAnswers:
     def test_stay_on_an_address_that_is_not_secure_when_browser_and_site_are_begun_anew(
         self, chromium, lite_folder, tmp_path
     ):
-        """As from a teacher's machine: plain http, a name that is not localhost, so no service worker."""
+        """As from a teacher's machine: plain http, a name that is not localhost, so no service worker.
+
+        The new site has a lathe of the school's, which makes room for the learner's own.
+        """
         place, title = tmp_path / "site", exercise(LEAD, 1).title
         place.symlink_to(lite_folder, target_is_directory=True)
         flags = [*_FLAGS, "--host-resolver-rules=MAP school.test 127.0.0.1"]
@@ -204,8 +208,19 @@ class TestAnswers:
             assert in_python(one, "import os; print('answers.json' in os.listdir())").strip() == "True"
             one.page.wait_for_timeout(1000)
             profile.close()  # and the browser with it
+            schools, own = gc.demo_lathe("metric"), gc.demo_lathe("inch")
+            build_site(tmp_path / "newer", lessons=["01"], lathe=schools)
+            place.unlink()
+            place.symlink_to(tmp_path / "newer", target_is_directory=True)
             profile = begun()
-            expect(answer_of(run(profile, address, ONE, LEAD), LEAD)).to_have_value(exercise(LEAD, 7).key)
+            one = run(profile, address, ONE, LEAD)
+            expect(answer_of(one, LEAD)).to_have_value(exercise(LEAD, 7).key)
+            which = "from gearcalc.learning.own_lathe import my_lathe\nprint(my_lathe()[0].name)"
+            assert in_python(one, which).strip() == schools.name
+            in_python(one, "import gearcalc as gc\nopen('my_lathe.toml', 'w').write(gc.demo_lathe('inch').to_toml())")
+            one.page.wait_for_timeout(1000)
+            one.page.reload()
+            assert in_python(one.wait(), which).strip() == own.name
             profile.close()
 
 
