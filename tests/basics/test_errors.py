@@ -207,7 +207,6 @@ class TestWordsOfMessages:
             "learning/exercises/__init__.py",
             "learning/explorers/catch_and_prove.py",
             "papers/csv_files.py",
-            "papers/light_tables.py",
             "pictures/near_miss_charts.py",
         }
     )
