@@ -37,13 +37,13 @@ def lesson_for_site(path: Path, together: Collection[str]) -> SiteLesson:
     >>> ready.title, ready.time
     ('01 · One turn of the spindle', 'about 60 minutes')
 
-    `together`: the file names that its links may lead to; of another the words alone are left.
+    `together`: the file names that its links may lead to; of another the words alone are left, and in a table no row.
     """
     book = json.loads(path.read_text(encoding="utf-8"))
     for cell in book["cells"]:
         cell["source"] = in_a_site(_text(cell))
         if cell["cell_type"] == "markdown":
-            cell["source"] = _LINK.sub(lambda link: link[0] if link["to"] in together else link["words"], _text(cell))
+            cell["source"] = _with_links_to(together, _text(cell))
         elif cell["cell_type"] == "code":
             cell.update(outputs=[], execution_count=None)
     said = print_of(book["cells"])
@@ -54,6 +54,16 @@ def lesson_for_site(path: Path, together: Collection[str]) -> SiteLesson:
     title = re.sub(r"[*`]", "", heading[1]).strip() if heading else path.stem
     content = json.dumps(book, indent=1, ensure_ascii=False) + "\n"
     return SiteLesson(path.name, title, time[1].strip() if time else "", said, content)
+
+
+def _with_links_to(together: Collection[str], words: str) -> str:
+    lines = []
+    for line in words.split("\n"):
+        leads_to = [link["to"] for link in _LINK.finditer(line)]
+        if line.startswith("|") and leads_to and not set(leads_to) & set(together):
+            continue
+        lines.append(_LINK.sub(lambda link: link[0] if link["to"] in together else link["words"], line))
+    return "\n".join(lines)
 
 
 def print_of(cells: Sequence[Any]) -> str:

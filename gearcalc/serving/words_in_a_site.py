@@ -8,6 +8,9 @@ _OTHERWISE = {
     "stands beside the lessons": "is kept in this browser",
     "my_lathe.toml, beside the lessons": "my_lathe.toml, in this browser",
     "beside the lessons": "kept in this browser",
+    "What you type stays where the lessons run: on your computer, or on your school's if they run there.": (
+        "What you type stays in this browser."
+    ),
     "In JupyterLab, *Run → Run All Cells*": "*Run → Run All Cells*",
     "In a terminal (*File → New → Terminal*, in the folder of the lessons) type ": "",
     "`python -m gearcalc lathe new`. Or ": "",

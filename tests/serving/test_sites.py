@@ -196,6 +196,14 @@ class TestALesson:
             if before["cell_type"] == "code":
                 assert "".join(before["source"]) == now["source"]
 
+    def test_no_row_of_a_table_leads_to_what_is_not_there(self):
+        there = {"01_one_turn.ipynb", "workbench.ipynb"}
+        ready = json.loads(lesson_for_site(notebooks_folder() / "00_start_here.ipynb", there).content)
+        lines = "\n".join(cell["source"] for cell in ready["cells"]).split("\n")
+        rows = [line for line in lines if line.startswith("|") and not line.startswith(("| lesson", "|:", "|-", "| -"))]
+        assert [re.search(r"\w+\.ipynb", row)[0] for row in rows if ".ipynb" in row] == sorted(there)
+        assert not any("instructors" in row or "Change over" in row for row in rows)
+
     def test_its_print_is_of_what_it_says_and_no_more(self):
         cell = {"cell_type": "code", "source": "1 + 1", "outputs": [], "execution_count": None}
         run = cell | {"outputs": [{"output_type": "stream"}], "execution_count": 3, "source": ["1 +", " 1"]}
