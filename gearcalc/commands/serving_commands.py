@@ -12,6 +12,7 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
 from gearcalc.commands.hub_commands import add_hub
 from gearcalc.commands.options import LATHE_HELP, add_lathe, folder_name, read_lathe
+from gearcalc.serving.extras import install
 
 if TYPE_CHECKING:
     from gearcalc.serving.servers import SiteServer
@@ -121,7 +122,7 @@ def _show_code(server: SiteServer) -> None:
     if code:
         draw(code)
     else:
-        say('Where segno is installed a code to scan stands here: pip install "gearcalc[web]".')
+        say(f"Where segno is installed a code to scan stands here. {install('web')}")
 
 
 def _what_to_know(server: SiteServer, port: int | None) -> Iterator[str]:

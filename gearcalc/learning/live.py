@@ -54,7 +54,7 @@ def check_on_a_computer(what: str) -> None:
     if IN_THE_BROWSER:
         raise NotPossibleError(
             f"{what} by programs of their own, and in a browser there are none",
-            remedy="Ask for it on a computer, in a shell: pip install gearcalc.",
+            remedy="Ask for it on a computer, where gearcalc is installed as its README says.",
         )
 
 

@@ -374,5 +374,5 @@ def _only_pandas(what: str, name: str) -> Exception:
         return AttributeError(name)
     return NeedsPandasError(
         f"{what} has no {name} here: that is a part of pandas, which can't be had",
-        remedy="Install gearcalc with pandas on a computer (pip install gearcalc), and it is there.",
+        remedy="Install gearcalc on a computer, as its README says, and it is there.",
     )

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
+from gearcalc.serving.extras import install
 
 _NOT_OTHERS = re.compile(
     "docker|br-|bridge|veth|virbr|vbox|virtualbox|vmnet|vmware|podman|cni|lxc|lxd|u?tun|tap|wg|zt|tailscale", re.I
@@ -63,8 +64,8 @@ def _cards() -> list[Card]:
     try:
         import psutil
     except ImportError:
-        remedy = 'Install what it takes: pip install "gearcalc[web]".'
-        raise NotPossibleError("psutil, which knows the network's addresses, is not installed", remedy=remedy) from None
+        why = "psutil, which knows the network's addresses, is not installed"
+        raise NotPossibleError(why, remedy=install("web")) from None
     up = {name for name, state in psutil.net_if_stats().items() if state.isup}
     return [
         Card(name, each.address)

@@ -19,6 +19,7 @@ from attrs import frozen
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.serving.extras import install
 from gearcalc.serving.learner_accounts import SHUT_AWAY, as_learner, each_has_an_account, new_account
 
 PROXY = "configurable-http-proxy"
@@ -162,8 +163,8 @@ def _check_installed() -> None:
         )
     for name in ("jupyterhub", "jupyterhub_idle_culler"):
         if importlib.util.find_spec(name) is None:
-            remedy = 'Install what it takes: pip install "gearcalc[hub]".'
-            raise NotPossibleError(f"{name.replace('_', '-')} is not installed in this Python", remedy=remedy)
+            why = f"{name.replace('_', '-')} is not installed in this Python"
+            raise NotPossibleError(why, remedy=install("hub"))
     if shutil.which(PROXY) is None:
         remedy = f"It comes from npm, which comes with Node.js: 'npm install -g {PROXY}@{_PROXY_VERSION}'."
         raise NotPossibleError(f"the program {PROXY}, which JupyterHub needs, is not found", remedy=remedy)

@@ -19,13 +19,14 @@ from typing import Any
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.serving.extras import install
 
 LOCK = "pyodide-lock.json"
 CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", LOCK)
 """The files of Pyodide that every site needs."""
 KERNEL, EXTENSIONS = "@jupyterlite/pyodide-kernel-extension", "share/jupyter/labextensions/"
 """The kernel for browsers, by its front end, and where front ends lie when they are installed."""
-REINSTALL = 'Install once more what builds a site: pip install --force-reinstall "gearcalc[web]".'
+REINSTALL = f"Install once more what builds a site. {install('web')} --force-reinstall"
 _LONGEST_SAID = 300
 
 Say = Callable[[str], object]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +20,11 @@ SIZES = "sizes.json"
 """The file beside them that says how large each is, for the line that says how many have come."""
 
 
-def put_python(place: Path, work: Path, parts: Parts, full: Path | None) -> list[str]:
+def put_python(place: Path, work: Path, parts: Parts, full: Path | None, lessons: Collection[str]) -> list[str]:
     """Put Python into a folder of a site, and return the names of its packages.
 
     `work`: a scratch folder. `full`: a folder with a full distribution of Pyodide, of which pandas and matplotlib are
-    taken, with what they need. Raises NotPossibleError.
+    taken, with what they need. `lessons`: the file names of those in the site. Raises NotPossibleError.
     """
     core = parts.unpack_core(work / "core") if full is None else full
     theirs = {} if full is None else _of_full_distribution(full)
@@ -33,7 +33,7 @@ def put_python(place: Path, work: Path, parts: Parts, full: Path | None) -> list
     of_kernel = (path for path in (kernel_folder() / "static" / "pypi").iterdir())
     ours = [*parts.wheels, *(path for path in of_kernel if path.name.startswith(_OF_THE_KERNEL))]
     ours = [path for path in ours if normal_name(path.name.split("-")[0]) not in theirs]
-    slim = slim_wheels([*ours, own_wheel(made), empty_wheel(made, "jedi")], core, parts.folder / "slim")
+    slim = slim_wheels([*ours, own_wheel(made, lessons), empty_wheel(made, "jedi")], core, parts.folder / "slim")
     place.mkdir(parents=True)
     lock = read_lock(core) | {"packages": dict(theirs)}
     for name, wheel in sorted(slim.items()):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from importlib import util
@@ -19,6 +18,7 @@ from gearcalc.basics.files import in_its_words, notebooks_folder
 from gearcalc.lathes import Lathe
 from gearcalc.learning import own_lathe, shipped
 from gearcalc.serving import lite
+from gearcalc.serving.extras import install
 from gearcalc.serving.lessons_in_a_site import SiteLesson, lesson_for_site
 from gearcalc.serving.pages import put_pages
 from gearcalc.serving.parts import Say, all_parts, parts_folder
@@ -70,11 +70,12 @@ def build_site(
         place.parent.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(prefix=".gearcalc-site-", dir=place.parent, ignore_cleanup_errors=True) as scratch:
             work = Path(scratch)
-            ready = tuple(lesson_for_site(path, {each.name for each in chosen}) for path in chosen)
+            together = {path.name for path in chosen}
+            ready = tuple(lesson_for_site(path, together) for path in chosen)
             beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
             _put_contents(work / "contents", ready)
             say("Compiling packages for the browser, those that are new ...")
-            names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide))
+            names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide), together)
             say("Putting the site together ...")
             site = lite.build(work, work / "contents", kept, names, beside)
             (site / "static").mkdir(exist_ok=True)
@@ -136,10 +137,7 @@ def _chosen(names: Sequence[str]) -> tuple[Path, ...]:
 
 def _check_extra() -> None:
     if missing := [name for name in _NEEDS if util.find_spec(name) is None]:
-        raise NotPossibleError(
-            f"what builds a site is not installed ({missing[0]} is missing)",
-            remedy=f"""Install it: {sys.executable} -m pip install "gearcalc[web]".""",
-        )
+        raise NotPossibleError(f"what builds a site is not installed ({missing[0]} is missing)", remedy=install("web"))
 
 
 def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:

@@ -7,7 +7,7 @@ import os
 import re
 import time
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
@@ -23,8 +23,10 @@ _LEFT_ALONE_S = 24 * 3600
 _TOP = re.compile(r"([^/]+?)(\.pyc?|/.*)")
 
 
-def own_wheel(folder: Path) -> Path:
+def own_wheel(folder: Path, lessons: Collection[str] | None = None) -> Path:
     """Make a wheel of this package from its own files, wherever it is installed; needs no build tool.
+
+    `lessons`: the file names of those that it knows of, so that it speaks of no other; None: of all.
 
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as scratch:
@@ -36,14 +38,14 @@ def own_wheel(folder: Path) -> Path:
     kind = "Wheel-Version: 1.0\nGenerator: gearcalc\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
     made = folder / f"{name}-py3-none-any.whl"
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as wheel:
-        for inside, path in sorted(_own_files()):
+        for inside, path in sorted(_own_files(lessons)):
             _put(wheel, inside, path.read_bytes())
         for inside, text in {"METADATA": about, "WHEEL": kind, "RECORD": ""}.items():
             _put(wheel, f"{name}.dist-info/{inside}", text.encode())
     return made
 
 
-def _own_files() -> Iterator[tuple[str, Path]]:
+def _own_files(lessons: Collection[str] | None) -> Iterator[tuple[str, Path]]:
     package = Path(gearcalc.__file__).parent
     for top, front in ((package, ""), (data_folder(), "data/"), (notebooks_folder(), "notebooks/")):
         for path in top.rglob("*"):
@@ -51,7 +53,10 @@ def _own_files() -> Iterator[tuple[str, Path]]:
             inside = front + "/".join(parts)
             ours = not shipped.is_never_ours(parts) and path.suffix != ".pyc" and path.is_file()
             again = not front and parts[0] in ("data", "notebooks")  # of an installed wheel
-            if ours and not again and not inside.startswith(_NOT_IN_A_BROWSER):
+            away = (
+                front == "notebooks/" and lessons is not None and path.suffix == ".ipynb" and path.name not in lessons
+            )
+            if ours and not away and not again and not inside.startswith(_NOT_IN_A_BROWSER):
                 yield f"gearcalc/{inside}", path
 
 

@@ -101,7 +101,7 @@ class TestWhatIsRefused:
         assert "configurable-http-proxy" in said
         assert "npm install -g configurable-http-proxy@5.3.0" in said
         monkeypatch.setattr(hubs.importlib.util, "find_spec", lambda name: None)
-        assert 'pip install "gearcalc[hub]"' in ask("hub", tmp_path / "class")[2]
+        assert 'pip install ".[hub]"' in ask("hub", tmp_path / "class")[2]
         assert not (tmp_path / "class").exists()
 
     def test_without_the_superuser_it_says_what_learners_could_do(self, ask, tmp_path, monkeypatch, all_there):

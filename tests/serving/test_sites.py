@@ -90,7 +90,7 @@ class TestWhichLessons:
 class TestWhatIsMissing:
     def test_the_extra_is_named(self, tmp_path, monkeypatch):
         monkeypatch.setattr(sites.util, "find_spec", lambda name: None if name == "jupyterlite_core" else name)
-        with pytest.raises(NotPossibleError, match=r'pip install "gearcalc\[web\]"'):
+        with pytest.raises(NotPossibleError, match=r"pip install \"\.\[web\]\""):
             sites.build_site(tmp_path / "site")
 
     def test_npm_is_named_and_what_it_is_for(self, tmp_path, monkeypatch):
@@ -166,6 +166,11 @@ class TestOurWheel:
         assert there <= set(names)
         assert not [name for name in names if "__pycache__" in name or "answers.json" in name or "/data/web" in name]
         assert max(Counter(names).values()) == 1
+
+    def test_knows_of_no_lesson_that_the_site_has_not(self, tmp_path):
+        made = wheels.own_wheel(tmp_path, {"00_start_here.ipynb", "workbench.ipynb"})
+        names = [name for name in zipfile.ZipFile(made).namelist() if name.endswith(".ipynb")]
+        assert names == ["gearcalc/notebooks/00_start_here.ipynb", "gearcalc/notebooks/workbench.ipynb"]
 
     def test_is_the_same_for_the_same_files(self, tmp_path):
         (tmp_path / "again").mkdir()
@@ -300,7 +305,7 @@ class TestAFullDistribution:
         light = parts.Parts(
             tmp_path, (tmp_path / "six-1-py3-none-any.whl", tmp_path / "attrs-1-py3-none-any.whl"), full
         )
-        names = pythons.put_python(tmp_path / "python", tmp_path / "work", light, full)
+        names = pythons.put_python(tmp_path / "python", tmp_path / "work", light, full, {"00_start_here.ipynb"})
         assert asked == ["attrs", "gearcalc", "jedi"]
         assert names == sorted(["pandas", "matplotlib", "numpy", "six", "pillow"])
         assert (tmp_path / "python" / "pandas-9.whl").read_text() == "pandas"
