@@ -29,7 +29,7 @@ MOST_FILES = 20_000
 _MOST_LOOKED_AT, _DEEPEST, _MOST_ANSWERS = 200_000, 12, 1500
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _ANSWERS = re.compile(r"answers.*\.json", re.IGNORECASE)
-_NO_DAY = "no such day, so what lies in it is of no week"
+_NO_DAY = "there is no such day, so what lies in it is of no week"
 _UNKNOWN, _BY = "no such exercise", "--with our_exercises.py"
 _LEADING_NUMBER = re.compile(r"(\d{1,7})(?:[ _.-].*)?", re.ASCII)
 
@@ -162,9 +162,6 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
             return
         for link in [name for name in folders if (at / name).is_symlink()]:
             refused.append(NotTaken(_where(root, at / link), "a link to a folder: it was not followed"))
-        for name in [name for name in folders if _DATE.fullmatch(name) and not _is_date(name)]:
-            no_week = "there is no such day, so what lies in it is of no week"
-            refused.append(NotTaken(_where(root, at / name), no_week, is_all=False))
         deeper = len(at.relative_to(root).parts) < _DEEPEST
         if folders and not deeper:
             refused.append(NotTaken(_where(root, at), "folders too deep in one another: no deeper one was looked at"))

@@ -51,7 +51,8 @@ figure { margin: 0.6rem 0; break-inside: avoid; } figure img { max-width: 100%; 
 table { border-collapse: collapse; } caption { text-align: left; font-weight: bold; }
 th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.6rem 0.2rem 0;
          border-bottom: 1px solid var(--gearcalc-edge); }
-td p { margin: 0; } tr { break-inside: avoid; } tbody tr:first-child { break-before: avoid; }
+td p { margin: 0; } tr { break-inside: avoid; }
+tbody tr:first-child, tbody tr:nth-child(2), tr:last-child:not(:first-child) { break-before: avoid; }
 .grid { width: 100%; table-layout: fixed; margin-top: 1rem; } .grid th, .grid td { font-size: 0.9rem; }
 .grid th:first-child { width: 18%; } .grid th:nth-child(2) { width: 5rem; }
 time { white-space: nowrap; } .who, .grid th, .grid td, li { overflow-wrap: anywhere; }

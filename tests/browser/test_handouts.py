@@ -27,8 +27,12 @@ TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
   return width && !one.closest("math *, .wide *") && (left < -1 || right > document.documentElement.clientWidth + 1);
 }).map((one) => one.outerHTML.slice(0, 120))"""
 UNFOLDED = "for (const folded of document.querySelectorAll('details')) folded.open = true"
-FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .formula-in-parts mfrac")].map((one) =>
-  [...one.children].flatMap((part) => [part.getBoundingClientRect().top, part.getBoundingClientRect().bottom]))"""
+FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .formula-in-parts mfrac")]
+  .filter((one) => one.checkVisibility())  // what is for paper alone has no place on the screen
+  .map((one) => [...one.children].flatMap((part) => {
+    const { top, bottom } = part.getBoundingClientRect();
+    return [top, bottom];
+  }))"""
 FOLDED = """async () => {
   await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
   return [...document.querySelectorAll("details > :not(summary)")].filter((one) =>

@@ -61,7 +61,11 @@ def proxy_folder(scratch: Path) -> Path | None:
     if shutil.which("npm") is None:
         return None
     fetch = ["npm", "install", "--no-audit", "--no-fund", "--prefix", str(scratch), f"{PROXY}@5.3.0"]
-    subprocess.run(fetch, check=True, capture_output=True)
+    fetch += ["--cache", str(scratch / "npm")]  # one of its own: another npm may run beside it
+    done = subprocess.run(fetch, capture_output=True, text=True)
+    if done.returncode:
+        done = subprocess.run(fetch, capture_output=True, text=True)  # a network may fail once
+    assert done.returncode == 0, done.stderr[-2000:]
     return scratch / "node_modules" / ".bin"
 
 
