@@ -3,7 +3,7 @@
 It is started in FOLDER/.hub, which is closed to all others: the database, the secret of the cookies. Beside that each
 learner has a folder, by the name they sign in with. The command sets the variables asked for below; without it:
 
-    cd FOLDER/.hub && GEARCALC_HUB_PASSWORD_FILE=/root/class-password jupyterhub -f THIS_FILE
+    cd FOLDER/.hub && GEARCALC_HUB_PASSWORD_FILE=PASSWORD_FILE jupyterhub -f THIS_FILE
 """
 
 import os
