@@ -63,8 +63,9 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
         )
     try:
         target.mkdir(parents=True, exist_ok=True)
-        fresh = {name: (notebooks_folder() / name).read_bytes() for name in _names(notebooks_folder())}
-        if target.samefile(notebooks_folder()):
+        ours = notebooks_folder()
+        fresh = {str(name): (ours / name).read_bytes() for name in shipped.ours_in(ours)}
+        if target.samefile(ours):
             return [CopiedFile(name, "unchanged") for name in fresh]
         return _brought_up_to_date(target, fresh)
     except (OSError, ValueError) as problem:  # a ValueError for a path that no system takes
@@ -108,13 +109,6 @@ def _environment() -> dict[str, str]:
     paths = os.pathsep.join(filter(None, (os.environ.get("JUPYTER_CONFIG_PATH"), ours)))
     programs = os.pathsep.join(filter(None, (str(Path(sys.executable).parent), os.environ.get("PATH"))))
     return {**os.environ, "PATH": programs, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_PATH": paths}
-
-
-def _names(source: Path) -> Iterator[str]:
-    for path in sorted(source.rglob("*")):
-        name = path.relative_to(source)
-        if path.is_file() and not shipped.is_never_ours(name.parts):
-            yield name.as_posix()
 
 
 def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[CopiedFile]:

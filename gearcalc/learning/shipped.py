@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 
@@ -57,6 +57,19 @@ def is_never_ours(parts: Iterable[str]) -> bool:
     (False, True, True)
     """
     return any(part in _NEVER_OURS or part.startswith(".") for part in parts)
+
+
+def ours_in(folder: Path) -> Iterator[PurePosixPath]:
+    """Name the files in a folder of ours that are ours, in order, as they lie in it.
+
+    >>> from gearcalc.basics.files import notebooks_folder
+    >>> next(ours_in(notebooks_folder() / "images")).suffix
+    '.png'
+    """
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder)
+        if path.is_file() and not is_never_ours(name.parts):
+            yield PurePosixPath(name.as_posix())
 
 
 def _is_one(name: object, prints: object) -> bool:

@@ -12,6 +12,8 @@ from attrs import frozen
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.serving.extras import install
 
+THIS_COMPUTER, ALL_CARDS = "127.0.0.1", "0.0.0.0"
+"""What a server listens at: for this computer alone, or for the networks too."""
 _NOT_OTHERS = re.compile(
     "docker|br-|bridge|veth|virbr|vbox|virtualbox|vmnet|vmware|podman|cni|lxc|lxd|u?tun|tap|wg|zt|tailscale", re.I
 )

@@ -19,6 +19,7 @@ from attrs import frozen
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER
 from gearcalc.serving.extras import install
 from gearcalc.serving.learner_accounts import SHUT_AWAY, as_learner, each_has_an_account, new_account
 
@@ -26,7 +27,6 @@ PROXY = "configurable-http-proxy"
 SHARED_PASSWORD = "shared-password"
 _PROXY_VERSION = "5.3.0"
 _SYSTEM = ("setpriv", "prlimit")
-_THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"
 _INNER_PORTS = (1, 81)
 _WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
 
@@ -43,7 +43,7 @@ class Hub:
     @property
     def address(self) -> str:
         """Where it is found on this computer."""
-        return f"http://{_THIS_COMPUTER}:{self.port}"
+        return f"http://{THIS_COMPUTER}:{self.port}"
 
     @property
     def own_folder(self) -> Path:
@@ -112,7 +112,7 @@ def prepare_hub(
     root = _folders(Path(folder))
     if each_has_an_account():
         _check_reach(root)
-    texts = {"SIGN_IN": sign_in, "ADDRESS": _ALL_CARDS if lan else _THIS_COMPUTER, **given}
+    texts = {"SIGN_IN": sign_in, "ADDRESS": ALL_CARDS if lan else THIS_COMPUTER, **given}
     return Hub(root, whole, lan, texts | {name: str(value) for name, value in limits.items()})
 
 
@@ -205,7 +205,7 @@ def _check_ports(port: int) -> None:
             probe = tried.enter_context(socket.socket())
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
-                probe.bind((_THIS_COMPUTER, each))
+                probe.bind((THIS_COMPUTER, each))
             except OSError as problem:
                 need = " and ".join(str(port + more) for more in _INNER_PORTS)
                 remedy = f"Name another with --port: it takes that one and, for itself, {need}."

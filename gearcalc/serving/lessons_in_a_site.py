@@ -41,9 +41,9 @@ def lesson_for_site(path: Path, together: Collection[str]) -> SiteLesson:
     """
     book = json.loads(path.read_text(encoding="utf-8"))
     for cell in book["cells"]:
-        cell["source"] = in_a_site(_text(cell))
+        cell["source"] = in_a_site("".join(cell["source"]))
         if cell["cell_type"] == "markdown":
-            cell["source"] = _with_links_to(together, _text(cell))
+            cell["source"] = _with_links_to(together, cell["source"])
         elif cell["cell_type"] == "code":
             cell.update(outputs=[], execution_count=None)
     said = print_of(book["cells"])
@@ -74,10 +74,5 @@ def print_of(cells: Sequence[Any]) -> str:
     >>> print_of([{"cell_type": "code", "source": "1 + 1", "outputs": []}])
     'eb033a97-7'
     """
-    told = "\0".join(f"{cell['cell_type'][0]}\0{_text(cell)}" for cell in cells).encode("utf-8")
+    told = "\0".join(f"{cell['cell_type'][0]}\0{''.join(cell['source'])}" for cell in cells).encode("utf-8")
     return f"{crc32(told):08x}-{len(told)}"
-
-
-def _text(cell: Any) -> str:
-    source = cell["source"]
-    return source if isinstance(source, str) else "".join(source)

@@ -26,14 +26,13 @@ from urllib.parse import quote
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import in_its_words
-from gearcalc.serving.addresses import addresses
+from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER, addresses
 from gearcalc.serving.class_page import PAGE_NAME, PAGE_POLICY, class_page
 from gearcalc.serving.site_files import SiteFile, SiteFolder, name_asked
 from gearcalc.serving.sites import files_of_site
 
 PORT = 8000
 _PORTS_TRIED = 20
-_THIS_COMPUTER, _ALL_CARDS = "127.0.0.1", "0.0.0.0"
 
 _HEAD_BYTES = 16_384
 _HEAD_S, _BETWEEN_S, _PIECE_S = 10.0, 15.0, 300.0
@@ -87,8 +86,8 @@ class SiteServer(ThreadingHTTPServer):
         self._open: dict[socket.socket, str] = {}
         self._said: set[str] = set()
         self._most_lines = _room_for_lines()
-        self._listen(_ALL_CARDS if lan else _THIS_COMPUTER, port)
-        self.address = f"http://{_THIS_COMPUTER}:{self.server_port}/"
+        self._listen(ALL_CARDS if lan else THIS_COMPUTER, port)
+        self.address = f"http://{THIS_COMPUTER}:{self.server_port}/"
         self.addresses = tuple(f"http://{each}:{self.server_port}/" for each in others)
         self.class_page = class_page(self.addresses).encode() if lan else None
         self.class_page_address = f"{self.address}{PAGE_NAME}" if lan else None

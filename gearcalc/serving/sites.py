@@ -142,11 +142,10 @@ def _check_extra() -> None:
 
 def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:
     place.mkdir()
-    for path in notebooks_folder().rglob("*"):
-        inside = path.relative_to(notebooks_folder())
-        if path.is_file() and path.suffix != ".ipynb" and not shipped.is_never_ours(inside.parts):
-            (place / inside).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy(path, place / inside)
+    for name in shipped.ours_in(notebooks_folder()):
+        if name.suffix != ".ipynb":
+            (place / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(notebooks_folder() / name, place / name)
     for lesson in lessons:
         (place / lesson.name).write_text(lesson.content, encoding="utf-8")
 

@@ -33,47 +33,41 @@ def own_wheel(folder: Path, lessons: Collection[str] | None = None) -> Path:
     ...     own_wheel(Path(scratch)).name == f"gearcalc-{gearcalc.__version__}-py3-none-any.whl"
     True
     """
-    name = f"gearcalc-{gearcalc.__version__}"
-    about = f"Metadata-Version: 2.1\nName: gearcalc\nVersion: {gearcalc.__version__}\n"
-    kind = "Wheel-Version: 1.0\nGenerator: gearcalc\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
-    made = folder / f"{name}-py3-none-any.whl"
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as wheel:
-        for inside, path in sorted(_own_files(lessons)):
-            _put(wheel, inside, path.read_bytes())
-        for inside, text in {"METADATA": about, "WHEEL": kind, "RECORD": ""}.items():
-            _put(wheel, f"{name}.dist-info/{inside}", text.encode())
-    return made
+    return _wheel(folder, "gearcalc", gearcalc.__version__, sorted(_own_files(lessons)))
 
 
 def _own_files(lessons: Collection[str] | None) -> Iterator[tuple[str, Path]]:
     package = Path(gearcalc.__file__).parent
     for top, front in ((package, ""), (data_folder(), "data/"), (notebooks_folder(), "notebooks/")):
-        for path in top.rglob("*"):
-            parts = path.relative_to(top).parts
-            inside = front + "/".join(parts)
-            ours = not shipped.is_never_ours(parts) and path.suffix != ".pyc" and path.is_file()
-            again = not front and parts[0] in ("data", "notebooks")  # of an installed wheel
+        for name in shipped.ours_in(top):
+            inside = f"{front}{name}"
+            again = not front and name.parts[0] in ("data", "notebooks")  # of an installed wheel
             away = (
-                front == "notebooks/" and lessons is not None and path.suffix == ".ipynb" and path.name not in lessons
+                front == "notebooks/" and lessons is not None and name.suffix == ".ipynb" and name.name not in lessons
             )
-            if ours and not away and not again and not inside.startswith(_NOT_IN_A_BROWSER):
-                yield f"gearcalc/{inside}", path
+            if name.suffix != ".pyc" and not away and not again and not inside.startswith(_NOT_IN_A_BROWSER):
+                yield f"gearcalc/{inside}", top / name
 
 
 def empty_wheel(folder: Path, name: str) -> Path:
     """Make a wheel with nothing in it, for a name that is asked for and not needed."""
-    made = folder / f"{name}-0.0.0-py3-none-any.whl"
+    return _wheel(folder, name, "0.0.0")
+
+
+def _wheel(folder: Path, name: str, version: str, files: Iterable[tuple[str, Path]] = ()) -> Path:
+    about = f"Metadata-Version: 2.1\nName: {name}\nVersion: {version}\n"
+    kind = "Wheel-Version: 1.0\nGenerator: gearcalc\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
+    made = folder / f"{name}-{version}-py3-none-any.whl"
     with zipfile.ZipFile(made, "w") as wheel:
-        _put(
-            wheel, f"{name}-0.0.0.dist-info/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 0.0.0\n".encode()
-        )
-        _put(wheel, f"{name}-0.0.0.dist-info/WHEEL", b"Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
-        _put(wheel, f"{name}-0.0.0.dist-info/RECORD", b"")
+
+        def put(inside: str, content: bytes) -> None:  # of no date: the same files, the same wheel
+            wheel.writestr(zipfile.ZipInfo(inside), content, zipfile.ZIP_DEFLATED)
+
+        for inside, path in files:
+            put(inside, path.read_bytes())
+        for inside, text in {"METADATA": about, "WHEEL": kind, "RECORD": ""}.items():
+            put(f"{name}-{version}.dist-info/{inside}", text.encode())
     return made
-
-
-def _put(wheel: zipfile.ZipFile, name: str, content: bytes) -> None:
-    wheel.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)  # of no date: the same files, the same wheel
 
 
 def slim_wheels(wheels: Iterable[Path], core: Path, kept: Path) -> dict[str, Path]:
