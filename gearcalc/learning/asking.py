@@ -14,13 +14,14 @@ import ipywidgets
 import traitlets
 
 from gearcalc.learning.answer_book import AnswerBook
+from gearcalc.learning.answer_files import LARGEST_FILE
 from gearcalc.pictures import style
 
 _EXPLORERS = Path(__file__).parent / "explorers"
 _MODULE = "\n".join(
     path.read_text(encoding="utf-8") for path in (_EXPLORERS / "parts.js", Path(__file__).with_name("asking.js"))
 )
-_LONGEST, _LARGEST_FILE = 2000, 2_000_000
+_LONGEST = 2000
 
 
 class Asking(anywidget.AnyWidget):  # type: ignore[misc]
@@ -106,5 +107,5 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
             self.type(said["typed"], said["text"])
         elif said.get("pressed") in known[1]:
             self.press(said["pressed"])
-        elif isinstance(file, str) and len(file) <= _LARGEST_FILE:
+        elif isinstance(file, str) and len(file) <= LARGEST_FILE:
             self.bring(file)

@@ -14,6 +14,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Protocol
 
+from gearcalc.learning.answer_files import FILE_NAME
 from gearcalc.learning.live import IN_THE_BROWSER
 
 _LARGEST_OFFERED = 5_000_000
@@ -108,6 +109,6 @@ def _files(folder: Path) -> dict[Path, object]:
     told: dict[Path, object] = {}
     for path in folder.iterdir():
         found = path.lstat()
-        if not path.name.startswith((".", "answers.json")) and path.is_file() and found.st_size <= _LARGEST_OFFERED:
+        if not path.name.startswith((".", FILE_NAME)) and path.is_file() and found.st_size <= _LARGEST_OFFERED:
             told[path] = found.st_ino, found.st_mtime_ns, found.st_size
     return told

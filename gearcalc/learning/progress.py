@@ -76,7 +76,7 @@ def name_and_number() -> Asking:
         said = "Your class number gives you your own numbers in every exercise. Working alone, pick any."
         if number is not None:
             said = book.where
-        asks.said = as_html(" ".join(filter(None, (said, *(notice for notice in [book.notice()] if notice != said)))))
+        asks.said = as_html(" ".join(dict.fromkeys(filter(None, (said, book.notice())))))
 
     def hand_out(_: str) -> None:
         asks.hand_out(book.name_to_hand_in, book.page.decode())

@@ -12,7 +12,7 @@ from unicodedata import normalize
 from gearcalc.basics.arguments import as_path, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
-from gearcalc.papers.frames import pandas_here
+from gearcalc.papers.frames import pandas_here, rows_of
 from gearcalc.papers.light_tables import LightTable
 
 if TYPE_CHECKING:
@@ -60,9 +60,8 @@ def _is_frame(table: object) -> bool:
 
 def _light_csv(table: LightTable) -> str:
     page = io.StringIO()
-    rows = (map(_csv_cell, row.values()) for _, row in table.iterrows())
-    listed = [["" if value is None or value != value else value for value in row] for row in rows]
-    csv.writer(page, lineterminator=os.linesep).writerows([table.columns, *listed])
+    rows = (map(_csv_cell, row.values()) for row in rows_of(table))
+    csv.writer(page, lineterminator=os.linesep).writerows([table.columns, *rows])
     return page.getvalue()
 
 

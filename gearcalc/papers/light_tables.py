@@ -67,9 +67,7 @@ class Column:
 
     def abs(self) -> Column:
         """Each without its sign."""
-        made = self._each(lambda value: value if _is_empty(value) else abs(value))
-        made._kind = self._kind
-        return made
+        return self._each(lambda value: value if _is_empty(value) else abs(value), self._kind)
 
     def sum(self) -> Any:
         """All together, the empty ones left out."""
@@ -94,8 +92,8 @@ class Column:
     def _there(self) -> list[Any]:
         return [value for value in self.values if not _is_empty(value)]
 
-    def _each(self, said: Callable[[Any], Any]) -> Column:
-        return Column(self.name, self.index, [said(value) for value in self.values], "boolean")
+    def _each(self, said: Callable[[Any], Any], kind: str = "boolean") -> Column:
+        return Column(self.name, self.index, [said(value) for value in self.values], kind)
 
     def _against(self, other: Any, by: Callable[[Any, Any], Any]) -> Column:
         others = other.values if isinstance(other, Column) else [other] * len(self)
@@ -198,9 +196,7 @@ class LightTable:
         """A column by its name, a table of some columns by a list, or rows for which a column says so."""
         if isinstance(asked, str):
             return self._column(asked)
-        if isinstance(asked, Column):
-            return self._some(_true_places(asked, len(self)))
-        if isinstance(asked, list) and asked and all(isinstance(each, bool) for each in asked):
+        if _are_answers(asked):
             return self._some(_true_places(asked, len(self)))
         if isinstance(asked, slice):
             return self._some(range(len(self))[asked])
@@ -236,7 +232,7 @@ class LightTable:
         """All of it as text, in columns."""
         if self.empty:
             return f"Empty table\nColumns: {', '.join(self.columns)}"
-        columns = [[name, *_written(self._values(name), self._kind(name))] for name in self.columns]
+        columns = [[name, *self._said(name)] for name in self.columns]
         if index:
             columns.insert(0, ["", *map(str, self.index)])
         widths = [max(map(len, column)) for column in columns]
@@ -249,11 +245,8 @@ class LightTable:
     def _repr_html_(self) -> str:
         if self.empty:
             return f"<p>No rows. Columns: {markup.in_html(', '.join(self.columns))}</p>"
-        written = [_written(self._values(name), self._kind(name)) for name in self.columns]
-        rows = [
-            {"row": str(label), **dict(zip(self.columns, said, strict=True))}
-            for label, said in zip(self.index, zip(*written, strict=True), strict=True)
-        ]
+        written = {"row": map(str, self.index), **{name: self._said(name) for name in self.columns}}
+        rows = [dict(zip(written, said, strict=True)) for said in zip(*written.values(), strict=True)]
         if len(rows) <= _MOST_SHOWN:
             return table_html(rows)
         left_out = dict.fromkeys(rows[0], "…")
@@ -270,6 +263,9 @@ class LightTable:
 
     def _values(self, name: str) -> list[Any]:
         return [row[name] for row in self._rows]
+
+    def _said(self, name: str) -> list[str]:
+        return _written(self._values(name), self._kind(name))
 
     def _column(self, name: str) -> Column:
         (name,) = self._named(name)
@@ -289,7 +285,7 @@ class LightTable:
         return [self.columns[place] for place in _by_place(asked, len(self.columns))]
 
     def _by_label(self, asked: Any) -> Sequence[int]:
-        if isinstance(asked, Column) or (isinstance(asked, list) and asked and isinstance(asked[0], bool)):
+        if _are_answers(asked):
             return _true_places(asked, len(self))
         if isinstance(asked, slice):
             first, last = asked.start, asked.stop
@@ -331,6 +327,12 @@ def _by_place(asked: Any, count: int) -> Sequence[int]:
         found = range(count)[asked]
         return [found] if isinstance(found, int) else found
     return [range(count)[place] for place in asked]
+
+
+def _are_answers(asked: Any) -> bool:
+    """Whether rows are chosen by a yes or no for each."""
+    listed = isinstance(asked, list) and len(asked) > 0
+    return isinstance(asked, Column) or (listed and all(isinstance(each, bool) for each in asked))
 
 
 def _true_places(said: Iterable[Any], count: int) -> list[int]:

@@ -171,7 +171,8 @@ def said_beside(cut_mm: Fraction, wanted_mm: Fraction) -> str:
     >>> said_beside(INCH_MM / 8, Fraction(3, 2))
     '3.175 mm, and 1.5 mm is wanted'
     """
-    in_tpi, per_inch = threads_per_inch(wanted_mm) is not None, writing.tpi(cut_mm)
-    about = "" if Fraction(per_inch) == tpi_of(cut_mm) else "≈ "
-    cut = f"{about}{per_inch} tpi" if in_tpi else str(writing.length(cut_mm))
-    return f"{said(cut_mm) if in_tpi and threads_per_inch(cut_mm) else cut}, and {said(wanted_mm)} is wanted"
+    if threads_per_inch(wanted_mm) is None:
+        cut = str(writing.length(cut_mm))
+    else:
+        cut = said(cut_mm) if threads_per_inch(cut_mm) else f"{writing.rounded(tpi_of(cut_mm), 3)} tpi"
+    return f"{cut}, and {said(wanted_mm)} is wanted"
