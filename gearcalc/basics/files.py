@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
-from gearcalc.basics.errors import NotPossibleError, UnknownNameError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -83,7 +83,7 @@ def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) ->
 
     `content`: text is written as UTF-8. `what`: what it is, for the message. Raises NotPossibleError.
     """
-    with _said_where(path, what):
+    with said_where(path, f"{what} can't be saved here"):
         put_in_place(path, content.encode("utf-8") if isinstance(content, str) else content)
     return Path(path)
 
@@ -96,7 +96,7 @@ def check_place(path: str | os.PathLike[str], what: str) -> None:
 
     `path`, `what`: as save_whole() takes them. Raises NotPossibleError as it does.
     """
-    with _said_where(path, what):
+    with said_where(path, f"{what} can't be saved here"):
         place = Path(os.path.realpath(path))
         _mode_of(place)
         if not place.parent.is_dir():
@@ -106,15 +106,27 @@ def check_place(path: str | os.PathLike[str], what: str) -> None:
 
 
 @contextmanager
-def _said_where(path: str | os.PathLike[str], what: str) -> Iterator[None]:
+def said_where(
+    path: str | os.PathLike[str],
+    cannot: str,
+    remedy: str = "Name a file in a folder that you may write to; what was there is untouched.",
+    kinds: type[Exception] | tuple[type[Exception], ...] = (OSError, ValueError),
+) -> Iterator[None]:
+    """Word what the system refuses meanwhile: what can't be, why, and where. Raises NotPossibleError.
+
+    >>> with said_where("x.txt", "the card can't be saved here", "Make room."):
+    ...     raise OSError("the disk is full")
+    Traceback (most recent call last):
+    gearcalc.basics.errors.NotPossibleError: x.txt: the card can't be saved here (the disk is full). Make room.
+
+    `kinds`: what is so said; a ValueError may be a name that no file can have.
+    """
     try:
         yield
-    except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
-        raise NotPossibleError(
-            f"{what} can't be saved here ({in_its_words(problem)})",
-            where=str(path),
-            remedy="Name a file in a folder that you may write to; what was there is untouched.",
-        ) from None
+    except GearcalcError:  # says itself what and where; some are ValueErrors too
+        raise
+    except kinds as problem:
+        raise NotPossibleError(f"{cannot} ({in_its_words(problem)})", where=str(path), remedy=remedy) from None
 
 
 def in_its_words(problem: Exception) -> str:

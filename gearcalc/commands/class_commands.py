@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.files import in_its_words, save_whole
+from gearcalc.basics.files import said_where, save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, folder_name, lathe_shown, to_file
 from gearcalc.learning.answer_files import read_class_number
@@ -316,12 +316,9 @@ def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Pat
             remedy = "Name a file in a folder that is there."
             raise NotPossibleError("there is no such folder to save it in", where=options.where, remedy=remedy)
         return None, (where.suffix, _PDF) if options.pdf and ending != _PDF else (where.suffix,)
-    try:
+    remedy = "Name a folder that you may write to, or a file that ends in .html or .pdf."
+    with said_where(options.where, "there can't be a folder here", remedy):
         where.mkdir(parents=True, exist_ok=True)
-    except (OSError, ValueError) as problem:
-        why = in_its_words(problem)
-        remedy = "Name a folder that you may write to, or a file that ends in .html or .pdf."
-        raise NotPossibleError(f"there can't be a folder here ({why})", where=options.where, remedy=remedy) from None
     return where, (".html", _PDF) if options.pdf else (".html",)
 
 

@@ -18,7 +18,7 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.basics.files import data_folder, in_its_words, said_where
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER
 from gearcalc.serving.extras import install
 from gearcalc.serving.learner_accounts import SHUT_AWAY, as_learner, each_has_an_account, new_account
@@ -215,7 +215,7 @@ def _check_ports(port: int) -> None:
 
 def _folders(folder: Path) -> Path:
     """Make the folder of the learners, which they may pass and not look into, and that of the hub, shut away."""
-    try:
+    with said_where(folder, "learners' folders can't lie here", "", OSError):
         folder.mkdir(parents=True, exist_ok=True)
         root = folder.resolve()
         if each_has_an_account() and root.stat().st_uid != 0:
@@ -225,9 +225,6 @@ def _folders(folder: Path) -> Path:
         (root / SHUT_AWAY).mkdir(mode=0o700, exist_ok=True)
         (root / SHUT_AWAY).chmod(0o700)
         return root
-    except OSError as problem:
-        why = in_its_words(problem)
-        raise NotPossibleError(f"learners' folders can't lie here ({why})", where=str(folder)) from None
 
 
 def _check_reach(root: Path) -> None:

@@ -18,7 +18,7 @@ from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder, in_its_words
+from gearcalc.basics.files import data_folder, said_where
 from gearcalc.serving.extras import install
 
 LOCK = "pyodide-lock.json"
@@ -82,7 +82,7 @@ def all_parts(folder: Path, say: Say) -> Parts:
     NotPossibleError where a part can't be had.
     """
     wanted = pinned()
-    try:
+    with said_where(folder, "what a site is made of can't be kept here", "--parts names another folder.", OSError):
         folder.mkdir(parents=True, exist_ok=True)
         packed = f"pyodide-{wanted['pyodide']['version']}.tgz"
         core_is_missing = not is_kept(folder / packed, wanted["pyodide"]["sha256"])
@@ -93,12 +93,6 @@ def all_parts(folder: Path, say: Say) -> Parts:
             _fetch_core(folder, packed, wanted["pyodide"])
         if missing:
             _fetch_wheels(folder, missing)
-    except OSError as problem:
-        raise NotPossibleError(
-            f"what a site is made of can't be kept here ({in_its_words(problem)})",
-            where=str(folder),
-            remedy="--parts names another folder.",
-        ) from None
     return Parts(folder, tuple(folder / name for name in wanted["wheels"]), folder / packed)
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import in_its_words, notebooks_folder
+from gearcalc.basics.files import notebooks_folder, said_where
 from gearcalc.lathes import Lathe
 from gearcalc.learning import own_lathe, shipped
 from gearcalc.serving import lite
@@ -66,7 +66,8 @@ def build_site(
     chosen = _chosen(lessons)
     _check_extra()
     kept = all_parts(Path(parts) if parts is not None else parts_folder(), say)
-    try:
+    remedy = "Name a folder that you may write to; what was there is untouched."
+    with said_where(folder, "the site can't be written here", remedy, OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(prefix=".gearcalc-site-", dir=place.parent, ignore_cleanup_errors=True) as scratch:
             work = Path(scratch)
@@ -83,12 +84,6 @@ def build_site(
             put_pages(site, lite.APPS, ready)
             size = _stamp(site, ready)
             _put_in_place(site, place, work / "before")
-    except OSError as problem:
-        raise NotPossibleError(
-            f"the site can't be written here ({in_its_words(problem)})",
-            where=str(folder),
-            remedy="Name a folder that you may write to; what was there is untouched.",
-        ) from None
     return Site(Path(folder), ready, size / 1e6)
 
 
@@ -130,9 +125,8 @@ def _chosen(names: Sequence[str]) -> tuple[Path, ...]:
         return all_lessons()
     first, *_, bench = all_lessons()
     named = lessons_named(name for text in names for name in text.replace(",", " ").split())
-    return tuple(
-        dict.fromkeys((first, *sorted((path for path in named if path != bench), key=lambda path: path.name), bench))
-    )
+    each_once = dict.fromkeys((first, *named, bench))
+    return tuple(sorted(each_once, key=lambda path: (path != first, path == bench, path.name)))
 
 
 def _check_extra() -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import in_its_words, save_whole
+from gearcalc.basics.files import said_where, save_whole
 
 NAMED_BY = "GEARCALC_CHROMIUM"
 _SECONDS = 120
@@ -85,13 +85,12 @@ def print_page(page: str, path: str | Path, printer: str) -> Path:
     `printer`: as find_printer() found it. Raises NotPossibleError where it makes no PDF, or it can't be saved.
     """
     target = Path(path)
-    try:  # beside the file: some browsers may not see the folder for what is temporary
-        with TemporaryDirectory(prefix="gearcalc-print-", dir=target.parent, ignore_cleanup_errors=True) as scratch:
-            printed = _printed(page, Path(scratch).resolve(), printer)
-    except (OSError, ValueError) as problem:
-        why = in_its_words(problem)
-        remedy = "Name a file in a folder that you may write to; what was there is untouched."
-        raise NotPossibleError(f"the handout can't be printed here ({why})", where=str(path), remedy=remedy) from None
+    beside = target.parent  # some browsers may not see the folder for what is temporary
+    with (
+        said_where(path, "the handout can't be printed here"),
+        TemporaryDirectory(prefix="gearcalc-print-", dir=beside, ignore_cleanup_errors=True) as scratch,
+    ):
+        printed = _printed(page, Path(scratch).resolve(), printer)
     return save_whole(target, printed, "the handout")
 
 
