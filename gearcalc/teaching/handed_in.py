@@ -284,14 +284,18 @@ def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
     number, called = _told_by(name, learners)
     if number is not None:
         return called.name if called is not None and called.number == number else "", number
-    leading = _LEADING_NUMBER.fullmatch(name)
-    return (called.name, called.number) if called is not None else ("", int(leading[1]) if leading else None)
+    return (called.name, called.number) if called is not None else ("", _leading_number(name))
+
+
+def _leading_number(name: str) -> int | None:
+    """The class number with which the name of a folder or a file begins; a day is nobody's."""
+    leading = None if _DATE.match(name) else _LEADING_NUMBER.fullmatch(name)
+    return int(leading[1]) if leading else None
 
 
 def _told_by(name: str, learners: Sequence[Learner]) -> tuple[int | None, Learner | None]:
     """The class number with which the name of a folder or a file begins, and the one of the list who is called so."""
-    leading = None if _DATE.match(name) else _LEADING_NUMBER.fullmatch(name)
-    number = int(leading[1]) if leading else None
+    number = _leading_number(name)
     alike = {learner: how_alike(learner.name, name.lstrip("0123456789 _.-")) for learner in learners}
     most = max(alike.values(), default=0)
     called = [learner for learner in learners if most and alike[learner] == most]

@@ -266,6 +266,18 @@ class TestAnExerciseIsRightOnceOneGoIs:
         write(tmp_path / day / "a.ipynb", {"cells": cells, "nbformat": 4})
         assert any(f"{day}: no class number" in why for why in whys(class_marks(tmp_path)))
 
+    def test_nor_where_more_stands_behind_it_or_it_is_the_name_of_a_file(self, tmp_path):
+        cells = [{"cell_type": "code", "source": "exercise('lead-of-a-leadscrew').check(3)"}]
+        write(tmp_path / "2026-11-16 Tuesday" / "a.ipynb", {"cells": cells, "nbformat": 4})
+        write(tmp_path / "answers-2026-11-16.json", "not ours")
+        one(tmp_path, 7, "Ada", right_by(7), "7/answers.json")
+        marks = class_marks(tmp_path)
+        assert [each.learner.number for each in marks.learners] == [7]
+        assert {each.where: each.class_number for each in marks.not_taken} == {
+            "2026-11-16 Tuesday": None,
+            "answers-2026-11-16.json": None,
+        }
+
 
 class TestNothingThatAFileSaysOfItselfIsTrusted:
     def test_a_mark_written_into_it(self, tmp_path):
