@@ -79,6 +79,14 @@ def bench(chromium, lab, tmp_path_factory):
     opened.close()
 
 
+def at_a_width(bench, title, script, width):
+    """What a script finds on an explorer at this width; after it the explorer is as wide as it was."""
+    whole = ExplorerOnPage(bench, title).whole.element_handle()
+    found = bench.page.evaluate(script, [whole, width])
+    bench.page.evaluate(script, [whole, ""])
+    return found
+
+
 @pytest.fixture(scope="module")
 def titles(bench):
     found = titles_on(bench.page)
@@ -89,11 +97,9 @@ def titles(bench):
 def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
     seen = {}
     for title in titles:
-        whole = ExplorerOnPage(bench, title).whole.element_handle()
-        whole.evaluate("(it) => it.scrollIntoView({ block: 'start' })")
+        ExplorerOnPage(bench, title).whole.evaluate("(it) => it.scrollIntoView({ block: 'start' })")
         bench.screenshot(f"laptop-{title.lower().replace(' ', '-')}")
-        seen[title] = bench.page.evaluate(AT_A_WIDTH, [whole, PAGE_PX])
-        bench.page.evaluate(AT_A_WIDTH, [whole, ""])
+        seen[title] = at_a_width(bench, title, AT_A_WIDTH, PAGE_PX)
     for title, size in seen.items():
         print(
             f"\n{title}: " + ", ".join(f"{name} {value:.2f}".removesuffix(".00") for name, value in size.items()),
@@ -105,11 +111,7 @@ def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
 
 @pytest.mark.parametrize("width", [400, 530, 576, 640, 731])
 def test_letters_of_a_picture_are_read_on_a_narrow_page(bench, titles, width):
-    seen = {}
-    for title in titles:
-        whole = ExplorerOnPage(bench, title).whole.element_handle()
-        seen[title] = bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, width])
-        bench.page.evaluate(SETTLED_AT_A_WIDTH, [whole, ""])
+    seen = {title: at_a_width(bench, title, SETTLED_AT_A_WIDTH, width) for title in titles}
     print(f"\n{width} px:", *(f"{title} {size['letters']:.1f} px" for title, size in seen.items()), sep="\n  ")
     assert not {title: size for title, size in seen.items() if size["letters"] < LEAST_NARROW_LETTER_PX}
     assert not {title: size for title, size in seen.items() if size["wide"] > 1}  # the picture scrolls, not the page
@@ -140,11 +142,7 @@ def test_what_comes_of_it_is_in_sight_too(bench, titles, title):
 
 @pytest.mark.parametrize("width", ["", PAGE_PX, 731, 640, 400])
 def test_what_a_box_says_is_seen_whole(bench, titles, width):
-    cut = {}
-    for title in titles:
-        whole = ExplorerOnPage(bench, title).whole.element_handle()
-        cut[title] = bench.page.evaluate(CUT_OFF, [whole, width])
-        bench.page.evaluate(CUT_OFF, [whole, ""])
+    cut = {title: at_a_width(bench, title, CUT_OFF, width) for title in titles}
     assert cut == {title: [] for title in titles}
 
 
