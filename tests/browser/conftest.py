@@ -34,6 +34,11 @@ def _chromium_path() -> str | None:
     return named or next(filter(None, map(shutil.which, _NAMES)), None)
 
 
+def begun_in(chromium: Any, folder: Path) -> Any:
+    """A Chromium of its own that keeps what it has in a folder, as a learner's does; the others keep nothing there."""
+    return chromium.browser_type.launch_persistent_context(folder, executable_path=_chromium_path(), args=_FLAGS)
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     """Skip what needs a Chromium where there is none: from one place, so that the report says it in one line."""
     if "chromium" in getattr(item, "fixturenames", ()) and _chromium_path() is None:

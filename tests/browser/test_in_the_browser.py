@@ -15,9 +15,9 @@ from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises import exercise
 from gearcalc.serving.sites import build_site
-from tests.browser.conftest import _FLAGS, _chromium_path
+from tests.browser.conftest import begun_in
 from tests.browser.lab_page import screenshot_folder
-from tests.browser.lite_site import LitePage, listened_to, served
+from tests.browser.lite_site import ELSEWHERE, LitePage, listened_to, served
 from tests.how_much import THOROUGH
 
 pytestmark = pytest.mark.browser
@@ -190,16 +190,9 @@ class TestAnswers:
         """
         place, title = tmp_path / "site", exercise(LEAD, 1).title
         place.symlink_to(lite_folder, target_is_directory=True)
-        flags = [*_FLAGS, "--host-resolver-rules=MAP school.test 127.0.0.1"]
-
-        def begun():
-            return chromium.browser_type.launch_persistent_context(
-                tmp_path / "profile", executable_path=_chromium_path(), args=flags
-            )
-
         with served(place, "/school") as address:
-            address = address.replace("127.0.0.1", "school.test")
-            profile = begun()
+            address = address.replace("127.0.0.1", ELSEWHERE)
+            profile = begun_in(chromium, tmp_path / "profile")
             one = run(profile, address, ONE, LEAD)
             assert one.page.evaluate("[isSecureContext, 'serviceWorker' in navigator]") == [False, False]
             type_in(one, f"Class number: {title}", "7")
@@ -212,7 +205,7 @@ class TestAnswers:
             build_site(tmp_path / "newer", lessons=["01"], lathe=schools)
             place.unlink()
             place.symlink_to(tmp_path / "newer", target_is_directory=True)
-            profile = begun()
+            profile = begun_in(chromium, tmp_path / "profile")
             one = run(profile, address, ONE, LEAD)
             expect(answer_of(one, LEAD)).to_have_value(exercise(LEAD, 7).key)
             which = "from gearcalc.learning.own_lathe import my_lathe\nprint(my_lathe()[0].name)"

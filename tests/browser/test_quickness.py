@@ -7,7 +7,7 @@ from statistics import geometric_mean, median
 
 import pytest
 
-from tests.browser.conftest import _FLAGS, _chromium_path
+from tests.browser.conftest import begun_in
 from tests.browser.explorer import ExplorerOnPage, titles_on
 from tests.browser.lab_page import LabPage, open_in_lab
 from tests.browser.lite_site import listened_to, served
@@ -60,9 +60,7 @@ class TestFirstOutput:
         with served(lite_folder) as ours_at, served(plain) as plain_at:
             for turn in range(TIMES):
                 for way, address, name in (("ours", ours_at, LESSON), ("plain", plain_at, PLAIN)):
-                    profile = chromium.browser_type.launch_persistent_context(
-                        scratch / f"{way}-{turn}", executable_path=_chromium_path(), args=_FLAGS
-                    )
+                    profile = begun_in(chromium, scratch / f"{way}-{turn}")
                     for visit in ("cold", "warm"):
                         took[way, visit].append(seconds_to_first_output(profile, address, name))
                     profile.close()

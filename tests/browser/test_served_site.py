@@ -7,7 +7,7 @@ import threading
 import pytest
 
 from gearcalc.serving.servers import SiteServer
-from tests.browser.conftest import _FLAGS, _chromium_path
+from tests.browser.conftest import begun_in
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lite_site import ELSEWHERE, listened_to
 from tests.how_much import THOROUGH
@@ -48,9 +48,7 @@ def server(lite_folder, monkeypatch):
 class TestAClass:
     def test_all_run_their_first_cells_and_the_second_lesson_comes_from_what_is_kept(self, chromium, server, tmp_path):
         address = f"http://{ELSEWHERE}:{server.server_port}"
-        profile = chromium.browser_type.launch_persistent_context(  # the others keep nothing on a disk
-            tmp_path / "profile", executable_path=_chromium_path(), args=_FLAGS
-        )
+        profile = begun_in(chromium, tmp_path / "profile")
         contexts = [profile, *(chromium.new_context() for _ in range(READERS - 1))]
         first = [listened_to(context.new_page(), address) for context in contexts]
         open_and_run(first, FIRST)
