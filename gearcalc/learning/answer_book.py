@@ -86,9 +86,9 @@ class AnswerBook:
     @property
     def where(self) -> str:
         """Where it is kept, in words; empty where it isn't."""
-        return (
-            "" if self._path is None or self.trouble is not None else _IN_FILE if self._beyond is None else _IN_BROWSER
-        )
+        if self._path is None or self.trouble is not None:
+            return ""
+        return _IN_FILE if self._beyond is None else _IN_BROWSER
 
     @property
     def page(self) -> bytes:

@@ -16,8 +16,6 @@ from gearcalc.basics.errors import NotPossibleError
 W = TypeVar("W")
 IN_THE_BROWSER = sys.platform == "emscripten"
 """Whether Python runs in the browser alone: no folder on a disk, no other programs, no shell."""
-BESIDE = "in this browser" if IN_THE_BROWSER else "beside the lessons"
-"""Where the files stand that a learner keeps for all lessons, in words."""
 _OPEN_IT = "" if IN_THE_BROWSER else "open the page in JupyterLab and "
 TO_WAKE_IT = f"This stands still. To wake it, {_OPEN_IT}run the cells from the top (Run → Run All Cells)."
 """Said above each still twin."""

@@ -13,9 +13,10 @@ from weakref import WeakKeyDictionary
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.learning.live import BESIDE
+from gearcalc.learning.live import IN_THE_BROWSER
 
 FILE_NAME = "my_lathe.toml"
+_BESIDE = "in this browser" if IN_THE_BROWSER else "beside the lessons"
 CALLED = "GEARCALC_LATHE_CALLED"
 """In the environment of lessons that are run for a handout: the file that stands in as ours, as its owner calls it."""
 _of_this_page: list[Lathe] = []
@@ -37,7 +38,7 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
         return own, f"This is your lathe, {own.name}, on this page alone, for as long as it is open. It is not kept."
     path = Path(FILE_NAME)
     if not os.path.lexists(path):
-        return instead, f"This is the demo lathe, {instead.name}: there is no {FILE_NAME} {BESIDE} yet."
+        return instead, f"This is the demo lathe, {instead.name}: there is no {FILE_NAME} {_BESIDE} yet."
     try:
         own = Lathe.load(path)
     except GearcalcError as problem:

@@ -176,6 +176,10 @@ class TestAnExerciseOfOnesOwn:
         with pytest.raises(NotPossibleError, match=r"^exercise bar: there is no key"):
             self.key(monkeypatch, Number(24, "mm"), solution)
 
+    def test_what_the_library_refuses_in_a_solution_is_told_of_the_exercise(self, monkeypatch):
+        with pytest.raises(UnknownNameError, match=r"^exercise bar: .*'no such'"):
+            self.key(monkeypatch, Number(24, "mm"), lambda: [gc.demo_lathe("inch").lever("no such")])
+
     @in_one(
         "answer",
         [

@@ -331,17 +331,17 @@ class Recipe:
 
     @contextmanager
     def _named(self, what: str) -> Iterator[None]:
-        """What stops in an exercise of a school's own is told as theirs; a fault of ours stays one."""
+        """What is refused is told of the exercise, what stops in a school's own as theirs; a fault of ours stays."""
+        place = f"exercise {self.name}"
         try:
             yield
-        except GearcalcError:
-            raise
+        except GearcalcError as wrong:
+            raise wrong.at(place) from None
         except Exception as problem:
             if self.is_ours:
                 raise
             why = f"{type(problem).__name__}: {problem}".rstrip(".")[:200]
             remedy = "Ask it by itself in Python, and put it right."
-            place = f"exercise {self.name}"
             raise NotPossibleError(f"{what} stops ({why})", where=place, remedy=remedy) from None
 
     def _told_apart(self, draw: Draw, lathe: Lathe | None) -> Task:
@@ -365,8 +365,6 @@ class Recipe:
                 return task
             except _OthersAreDrawnError as others:
                 lacks = str(others) or lacks
-            except GearcalcError as wrong:
-                raise wrong.at(f"exercise {self.name}") from None
         raise AssertionError
 
 
