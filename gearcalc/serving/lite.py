@@ -30,17 +30,28 @@ def build(work: Path, contents: Path, parts: Parts, packages: Sequence[str], bes
     lite, site = work / "lite", work / "site"
     lite.mkdir()
     _put_extensions(work / "extensions", parts)
-    (lite / "jupyter-lite.json").write_text(json.dumps(_settings(packages, beside)), encoding="utf-8")
-    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
+    put_together(lite, contents, site, work / "extensions", APPS, _settings(packages, beside))
+    _leave_out(site)
+    return site
+
+
+def put_together(
+    lite: Path, contents: Path, site: Path, extensions: Path, apps: Sequence[str], settings: Mapping[str, Any]
+) -> None:
+    """Run JupyterLite's build, with these front ends and settings of its pages and no others.
+
+    `lite`: the folder in which it works; what else is there comes into the site as it is. Raises NotPossibleError.
+    """
+    page = {"jupyter-lite-schema-version": 0, "jupyter-config-data": settings}
+    (lite / "jupyter-lite.json").write_text(json.dumps(page), encoding="utf-8")
+    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(extensions)]}}
     (lite / "jupyter_lite_config.json").write_text(json.dumps(told), encoding="utf-8")
     command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
     command += ["--lite-dir", lite, "--contents", contents, "--output-dir", site]
-    command += [word for app in APPS for word in ("--apps", app)]
+    command += [word for app in apps for word in ("--apps", app)]
     command += ["--no-sourcemaps", "--no-unused-shared-packages"]
     clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
     run(command, "JupyterLite's build", REINSTALL, cwd=lite, env=clean)
-    _leave_out(site)
-    return site
 
 
 def _settings(packages: Sequence[str], beside: Mapping[str, str]) -> dict[str, Any]:
@@ -50,13 +61,12 @@ def _settings(packages: Sequence[str], beside: Mapping[str, str]) -> dict[str, A
         "disablePyPIFallback": True,
         "loadPyodideOptions": {"packages": list(packages), "beside": dict(beside)},
     }
-    data = {
+    return {
         "appName": "gearcalc lessons",
         "exposeAppInBrowser": True,
         "disabledExtensions": list(_NOT_WANTED),
         "litePluginSettings": {_PYTHON: python},
     }
-    return {"jupyter-lite-schema-version": 0, "jupyter-config-data": data}
 
 
 def _put_extensions(place: Path, parts: Parts) -> None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import sys
 from pathlib import Path
 
-from gearcalc.serving.parts import CORE, KERNEL, LOCK, kernel_folder, run
+from gearcalc.serving.lite import put_together
+from gearcalc.serving.parts import CORE, KERNEL, LOCK, kernel_folder
 from gearcalc.serving.wheels import read_lock
 
 PLAIN = "one_cell.ipynb"
@@ -35,16 +34,9 @@ def build_plain_site(folder: Path, ours: Path, work: Path) -> Path:
     about = {"language_info": {"name": "python"}}
     _write(work / "contents" / PLAIN, {"cells": [cell], "metadata": about, "nbformat": 4, "nbformat_minor": 5})
     plugin = {f"{KERNEL}:kernel": {"pyodideUrl": "./static/pyodide/pyodide.mjs", "disablePyPIFallback": True}}
-    data = {"exposeAppInBrowser": True, "litePluginSettings": plugin}
-    _write(lite / "jupyter-lite.json", {"jupyter-lite-schema-version": 0, "jupyter-config-data": data})
+    settings = {"exposeAppInBrowser": True, "litePluginSettings": plugin}
     shutil.copytree(kernel_folder(), work / "extensions" / KERNEL)
-    told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(work / "extensions")]}}
-    _write(lite / "jupyter_lite_config.json", told)
-    command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
-    command += ["--lite-dir", lite, "--contents", work / "contents", "--output-dir", folder]
-    command += ["--apps", "notebooks", "--no-sourcemaps", "--no-unused-shared-packages"]
-    clean = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTERLITE_")}
-    run(command, "JupyterLite's build", "See what it says.", cwd=lite, env=clean)
+    put_together(lite, work / "contents", folder, work / "extensions", ["notebooks"], settings)
     return folder
 
 

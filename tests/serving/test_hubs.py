@@ -25,6 +25,7 @@ from tests.serving.learner import Learner
 
 NAMES = ("7 Ada", "Bo")
 IS_ROOT = os.geteuid() == 0
+ACCOUNT = () if IS_ROOT else ("--one-account",)
 superuser_only = pytest.mark.skipif(not IS_ROOT, reason="the superuser alone can give learners accounts of their own")
 pytestmark = pytest.mark.timeout(300)
 
@@ -74,7 +75,7 @@ def proxy(scratch: Path) -> Path:
 @pytest.fixture(scope="module")
 def hub(scratch: Path, proxy: Path, checkout: Path) -> Iterator[RunningHub]:
     """A hub, with an account for each learner where that can be."""
-    with running_hub(scratch, proxy, checkout, *([] if IS_ROOT else ["--one-account"])) as running:
+    with running_hub(scratch, proxy, checkout, *ACCOUNT) as running:
         yield running
 
 
@@ -127,8 +128,7 @@ class TestWhatIsRefused:
             other.bind(("127.0.0.1", 0))
             other.listen()
             port = min(other.getsockname()[1], 65_000)
-            account = [] if IS_ROOT else ["--one-account"]
-            assert f"port {port} can't be had" in ask("hub", tmp_path / "class", "--port", port, *account)[2]
+            assert f"port {port} can't be had" in ask("hub", tmp_path / "class", "--port", port, *ACCOUNT)[2]
 
     def test_a_password_that_others_can_read_or_guess(self, tmp_path):
         secret = tmp_path / "password"
@@ -319,7 +319,7 @@ class TestWhenItEnds:
         scratch = Path(tempfile.mkdtemp(prefix="hub", dir="/tmp"))
         scratch.chmod(0o711)
         try:
-            with running_hub(scratch, proxy, checkout, *([] if IS_ROOT else ["--one-account"])) as other:
+            with running_hub(scratch, proxy, checkout, *ACCOUNT) as other:
                 assert len(other.answers_at()) == 3
                 other.stop(signal.SIGHUP)
                 assert other.answers_at() == []
