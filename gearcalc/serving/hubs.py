@@ -143,17 +143,12 @@ def class_password(file: str | None) -> str:
 
 
 def _read_secret(path: Path) -> str:
-    try:
-        with path.open(encoding="utf-8") as file:
-            mode = os.fstat(file.fileno()).st_mode
-            if stat.S_ISREG(mode) and mode & 0o077:
-                remedy = f"Close it: 'chmod 600 {path}'; and since it was open, take another password."
-                raise NotPossibleError("others can read this file", where=str(path), remedy=remedy)
-            return file.readline(1000)
-    except (OSError, ValueError) as problem:
-        if isinstance(problem, NotPossibleError):
-            raise
-        raise NotPossibleError(f"the password can't be read ({in_its_words(problem)})", where=str(path)) from None
+    with said_where(path, "the password can't be read", ""), path.open(encoding="utf-8") as file:
+        mode = os.fstat(file.fileno()).st_mode
+        if stat.S_ISREG(mode) and mode & 0o077:
+            remedy = f"Close it: 'chmod 600 {path}'; and since it was open, take another password."
+            raise NotPossibleError("others can read this file", where=str(path), remedy=remedy)
+        return file.readline(1000)
 
 
 def _check_installed() -> None:
