@@ -10,7 +10,7 @@ import pytest
 from tests.browser.conftest import begun_in
 from tests.browser.explorer import ExplorerOnPage, titles_on
 from tests.browser.lab_page import LabPage, open_in_lab
-from tests.browser.lite_site import listened_to, served
+from tests.browser.lite_site import LitePage, listened_to, served
 from tests.browser.plain_site import PLAIN, build_plain_site
 from tests.how_much import THOROUGH
 
@@ -21,16 +21,11 @@ MOST_OF_ALL, MOST_OF_ONE = 1.2, 1.5
 LESSON, TIMES, MOST_OPENING = "01_one_turn.ipynb", 3, 2.0
 FIRST_OUTPUT = """async (limit) => {
   const until = Date.now() + limit;
-  const soon = () => new Promise((resolve) => setTimeout(resolve, 20));
-  const panel = () => window.jupyterapp?.shell?.currentWidget;
-  const kernel = () => panel()?.sessionContext?.session?.kernel;
-  while (Date.now() < until && !(kernel()?.status === 'idle' && kernel().connectionStatus === 'connected'))
-    await soon();
   window.jupyterapp.commands.execute('notebook:run-all-cells');
   while (Date.now() < until) {
     const shown = document.querySelector('.jp-Notebook .jp-CodeCell .jp-OutputArea-output');
     if (shown?.offsetHeight) return shown.textContent;
-    await soon();
+    await new Promise((resolve) => setTimeout(resolve, 20));
   }
   return null;
 }"""
@@ -39,10 +34,8 @@ FIRST_OUTPUT = """async (limit) => {
 def seconds_to_first_output(profile, address, name):
     """From asking for a notebook until something stands below a cell of it, which is run as soon as it can be."""
     page = profile.new_page()
-    page.set_default_timeout(300_000)
     began = time.monotonic()
-    page.goto(f"{address}/notebooks/index.html?path={name}", wait_until="commit")
-    page.wait_for_function("window.jupyterapp?.shell")
+    LitePage(page, address).open(name)
     said = page.evaluate(FIRST_OUTPUT, 240_000)
     took = time.monotonic() - began
     assert said, "no output came"
