@@ -331,7 +331,7 @@ def _marks(options: argparse.Namespace) -> int:
     marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else (), shown)
     saved = None if options.save is None else str(save_marks(marks, options.save))
     takes_up = tomorrow(marks)
-    left = [f"{'Not taken' if one.is_all else 'Taken, but look at this'}: {one}" for one in marks.not_taken]
+    left = [f"{one.how}: {one}" for one in marks.not_taken]
     written = [] if saved is None else [f"Written: {saved}"]
     answer(options, _class_fields(marks, saved), *map(marks.in_a_line, marks.learners), *takes_up, *left, *written)
     return SOMETHING_WRONG if any(one.is_all for one in marks.not_taken) else DONE
@@ -383,7 +383,13 @@ def _class_fields(marks: ClassMarks, saved: str | None) -> dict[str, Any]:
         ],
         "tomorrow": list(tomorrow(marks)),
         "not_taken": [
-            {"where": one.where, "why": one.why, "is_all": one.is_all, "class_number": one.class_number}
+            {
+                "where": one.where,
+                "why": one.why,
+                "is_all": one.is_all,
+                "class_number": one.class_number,
+                "is_empty": one.is_empty,
+            }
             for one in marks.not_taken
         ],
         "file": saved,

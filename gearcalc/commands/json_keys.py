@@ -149,6 +149,7 @@ KEYS: Mapping[str, Keys] = {
                 "why": "why not",
                 "is_all": "whether all of it; else a part",
                 "class_number": "most likely whose it is; null where that can't be told",
+                "is_empty": "whether it is only begun, so that nothing is handed in there yet",
             },
         ),
         **_FILE,

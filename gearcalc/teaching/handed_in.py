@@ -71,13 +71,21 @@ class HandedIn:
 class NotTaken:
     """Something that was handed in and doesn't count, or not all of it: where, and why.
 
-    `is_all`: all of it; `class_number`: most likely whose it is, where that can be told.
+    `is_all`: all of it; `class_number`: most likely whose it is, where that can be told; `is_empty`: only begun, with
+    no answer in it that could count.
     """
 
     where: str
     why: str
     is_all: bool = True
     class_number: int | None = None
+    is_empty: bool = False
+
+    @property
+    def how(self) -> str:
+        """What is said before it."""
+        otherwise = "Not taken" if self.is_all else "Taken, but look at this"
+        return "Nothing handed in yet" if self.is_empty else otherwise
 
     def __str__(self) -> str:
         return f"{self.where}: {self.why}{'' if self.why.endswith('?') else '.'}"
@@ -112,7 +120,7 @@ def _with_whose(
     whole = {one.where for one in refused if one.is_all}
     for one in refused:
         number = one.class_number
-        if number is None and one.where in whole:
+        if number is None and (one.is_empty or one.where in whole):
             place = _place(one.where)
             number = numbers.get(place, numbers.get(place.rpartition("/")[0]))
             number = _by_place(_called(place), learners)[1] if number is None else number
@@ -221,6 +229,9 @@ def _read(root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refu
         refused.append(NotTaken(where, _why(problem)))
         return None
     refused += [NotTaken(where, why, is_all=False) for why in read.left_out]
+    if read.class_number is None and not (read.goes or read.left_out):
+        refused.append(NotTaken(where, "no class number is in it yet, and no answer", is_all=False, is_empty=True))
+        return None
     if read.class_number is None:
         refused.append(NotTaken(where, "there is no class number in it, and without one there are no questions"))
         return None
@@ -253,16 +264,18 @@ def _said_of(unknown: Sequence[str], others: Mapping[int, int], count: int) -> I
 def _from_cells(
     where: str, week: str, paths: Iterable[Path], learners: Sequence[Learner], refused: list[NotTaken]
 ) -> HandedIn | None:
-    found = CellAnswers()
+    found, all_read = CellAnswers(), True
     for path in paths:
         try:
             answers_in_notebook(path, found)
         except (GearcalcError, OSError) as problem:
+            all_read = False
             refused.append(NotTaken(f"{where}/{path.name}", _why(problem)))
     refused += [NotTaken(where, why, is_all=False) for why in each_unread(found)]
     if not found.answers:
-        that = " that can be read" if found.unread else ""
-        refused.append(NotTaken(where, f"no file of answers, and no answer in the notebooks{that}"))
+        is_empty = all_read and not found.unread
+        why = f"no file of answers, and no answer in the notebooks{'' if is_empty else ' that can be read'}"
+        refused.append(NotTaken(where, why, is_all=not is_empty, is_empty=is_empty))
         return None
     named, by_place = _by_place(_place(where).rpartition("/")[2], learners)
     number = next(filter(lambda n: n is not None, (found.class_number, by_place)), None)

@@ -130,6 +130,9 @@ def class_marks(
     """
     found, refused = handed_in(folder, learners)
     if not found and not learners:
+        if refused and all(one.is_empty for one in refused):
+            remedy = f"In {writing.counted(len(refused), 'place')} lessons or answers are begun, and none is answered."
+            raise NotPossibleError("nothing is handed in here yet", where=str(folder), remedy=remedy)
         why = str(refused[0]) if refused else "No file of answers and no notebook lies there."
         remedy = f"{why} Put each learner's answers.json into it, in a folder of its own or as answers-name.json."
         raise NotPossibleError("nothing here can be marked", where=str(folder), remedy=remedy)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures import style
 from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
 from gearcalc.teaching.class_lists import Learner
+from gearcalc.teaching.handed_in import NotTaken
 from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
 from gearcalc.teaching.taking_up import (
@@ -127,13 +128,16 @@ def _parts(marks: ClassMarks) -> Iterator[str]:
 
 def _left_out(marks: ClassMarks) -> str:
     """What does not count, near the top where files are missing because of it."""
-    whole, part = ([one for one in marks.not_taken if one.is_all is is_all] for is_all in (True, False))
-    said = "".join(
-        f"<p>{words}</p><ul>{''.join(f'<li>{markup.in_html(str(one))}</li>' for one in several)}</ul>"
-        for words, several in (("Not taken:", whole), ("Taken, but look at this:", part))
-        if several
-    )
-    return f"<h2>What was not taken</h2>{said}"
+    empty = [one for one in marks.not_taken if one.is_empty]
+    rest = [one for one in marks.not_taken if not one.is_empty]
+    rest.sort(key=lambda one: not one.is_all)
+    said = "".join(f"<p>{how}:</p>{_in_a_list(several)}" for how, several in groupby(rest, lambda one: one.how))
+    refused = f"<h2>What was not taken</h2>{said}" if rest else ""
+    return refused + (f"<h2>{empty[0].how}</h2>{_in_a_list(empty)}" if empty else "")
+
+
+def _in_a_list(those: Iterable[NotTaken]) -> str:
+    return f"<ul>{''.join(f'<li>{markup.in_html(str(one))}</li>' for one in those)}</ul>"
 
 
 def _without(marks: ClassMarks) -> str:

@@ -735,6 +735,47 @@ class TestNotebooksWithoutAFileOfAnswers:
         marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2), Learner(3)))
         assert [each.right for each in marks.learners] == [1, 1, 1]
 
+    @pytest.fixture
+    def begun(self, tmp_path):
+        """Folders of learners who have their lessons; of them Ada alone has answered."""
+        one(tmp_path, 7, "Ada", right_by(7), file="7 Ada/answers.json")
+        for folder in ("8 Bo", "9 Cleo"):
+            self.notebook(tmp_path / folder / "01_one_turn.ipynb", "import gearcalc as gc", "gc.exercise('rack')")
+        write(tmp_path / "10 Dan" / "answers.json", answers(None, "Dan", {}))
+        return tmp_path
+
+    @pytest.mark.parametrize("listed", [True, False])
+    def test_who_has_answered_nothing_yet_handed_in_nothing_that_could_be_refused(self, begun, ask, tmp_path, listed):
+        those = tuple(Learner(number, name) for number, name in ((7, "Ada"), (8, "Bo"), (9, "Cleo"), (10, "Dan")))
+        marks = class_marks(begun, those if listed else ())
+        assert {(each.where, each.class_number, each.how) for each in marks.not_taken} == {
+            (where, int(where.split()[0]), "Nothing handed in yet")
+            for where in ("10 Dan/answers.json", "8 Bo", "9 Cleo")
+        }
+        assert not any("not taken" in said or "settle" in said for said in (*tomorrow(marks), str(marks)))
+        assert ("Ask after Bo (8); Cleo (9); Dan (10)" in tomorrow(marks)[-1]) is listed
+        page = marks_page(marks)
+        assert "<h2>Nothing handed in yet</h2>" in page
+        assert "not taken" not in page.casefold()
+        code, said, _ = ask("marks", begun, *(["--class", "7-10"] if listed else []))
+        assert "Nothing handed in yet: 8 Bo: no file of answers, and no answer in the notebooks." in said.splitlines()
+        assert code == 0
+
+    def test_an_answer_that_can_not_be_read_is_no_empty_folder(self, begun):
+        self.notebook(begun / "8 Bo" / "02.ipynb", "exercise('lead-of-a-leadscrew').check(__import__('os').getcwd())")
+        (begun / "9 Cleo" / "02.ipynb").write_text("{")
+        write(begun / "10 Dan" / "answers.json", answers(None, "Dan", right_by(7)))
+        assert {each.where for each in class_marks(begun).not_taken if each.is_all} >= {
+            "8 Bo",
+            "9 Cleo/02.ipynb",
+            "10 Dan/answers.json",
+        }
+
+    def test_a_class_that_has_only_begun_is_told_so(self, begun):
+        (begun / "7 Ada" / "answers.json").unlink()
+        with pytest.raises(NotPossibleError, match="nothing is handed in here yet"):
+            class_marks(begun)
+
 
 class _Tags(HTMLParser):
     def __init__(self) -> None:
