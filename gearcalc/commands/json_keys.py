@@ -355,6 +355,21 @@ KEYS: Mapping[str, Keys] = {
         "address": "the address on this computer",
         "addresses": "those for others on the network, the likeliest first; none without --lan",
     },
+    "supplies": {
+        **_in(
+            "supplies[]",
+            "each package and each part of a site",
+            {
+                "name": "its name",
+                "version": "which is here; null where it is not installed",
+                "licence": "as it says itself; null where that is not known",
+                "wanted_by": "'everyone', the extras that bring it, or 'site' for what a site has in it",
+                "named": "whether gearcalc names it; else it comes with one of those",
+                "sha256": "the content of a part of a site; null for a package",
+            },
+        ),
+        **_FILE,
+    },
     "worksheet": {
         "title": "what stands on top",
         "test": "the word of the test; null on a worksheet",

@@ -1,4 +1,4 @@
-"""Commands that bring the lessons to others: a folder of static files, a server of it for a class, a school's own."""
+"""Commands that bring the lessons to others: static files, a server of them, a school's own; and what all rests on."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
 from gearcalc.commands.hub_commands import add_hub
-from gearcalc.commands.options import LATHE_HELP, add_lathe, folder_name, read_lathe
+from gearcalc.commands.options import LATHE_HELP, add_lathe, folder_name, read_lathe, to_file
 from gearcalc.serving.extras import install
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def add_serving_commands(command: AddCommand) -> None:
-    """Enter web, serve and hub."""
+    """Enter web, serve, hub and supplies."""
     web = command(
         "web",
         _web,
@@ -49,6 +49,10 @@ def add_serving_commands(command: AddCommand) -> None:
     port = "the port, the number at the end of the address (8000, or the next that is free)"
     serve.add_argument("--port", type=int, metavar="N", help=port)
     add_hub(command)
+    rests = "what gearcalc rests on: each package that is installed for it and each part of a site, with its licence"
+    rested = command("supplies", _supplies, rests, lathe=False, example="supplies --save supplies.csv")
+    is_saved = to_file("the list is", ".csv")
+    rested.add_argument("--save", type=is_saved, metavar="FILE", help="write it as a table, to a file ending .csv")
 
 
 def _web(options: argparse.Namespace) -> int:
@@ -137,3 +141,26 @@ def _what_to_know(server: SiteServer, port: int | None) -> Iterator[str]:
     else:
         yield "Answers stay in each reader's browser, under this address and port: keep both, and they are found again."
     yield "Ctrl-C stops it."
+
+
+def _supplies(options: argparse.Namespace) -> int:
+    from gearcalc.papers.csv_files import save_csv
+    from gearcalc.papers.frames import frame_of
+    from gearcalc.serving.supplies import supplies
+
+    found = supplies()
+    rows = [
+        {
+            "name": each.name,
+            "version": each.version,
+            "licence": each.licence,
+            "wanted_by": ", ".join(each.wanted_by),
+            "named": each.named,
+            "sha256": each.sha256,
+        }
+        for each in found
+    ]
+    saved = None if options.save is None else str(save_csv(frame_of(rows), options.save))
+    written = [] if saved is None else [f"Written: {saved}"]
+    answer(options, {"supplies": rows, "file": saved}, *map(str, found), *written)
+    return DONE

@@ -86,7 +86,8 @@ def all_parts(folder: Path, say: Say) -> Parts:
         folder.mkdir(parents=True, exist_ok=True)
         packed = f"pyodide-{wanted['pyodide']['version']}.tgz"
         core_is_missing = not is_kept(folder / packed, wanted["pyodide"]["sha256"])
-        missing = {name: said for name, said in wanted["wheels"].items() if not is_kept(folder / name, said)}
+        prints = {name: part["sha256"] for name, part in wanted["wheels"].items()}
+        missing = {name: said for name, said in prints.items() if not is_kept(folder / name, said)}
         if missing or core_is_missing:
             say(_what_is_fetched(missing, core_is_missing, wanted, folder))
         if core_is_missing:

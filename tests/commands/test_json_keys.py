@@ -54,6 +54,7 @@ ASKED = {
     "serve": ["SITE", "SITE --lan --port 18642"],
     "web": ["SITE", "SITE --lessons 01-02 --lathe BARE"],
     "hub": ["CLASS --sign-in pam", "CLASS --sign-in pam --lan"],
+    "supplies": ["", "--save s.csv"],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
 }  # fmt: skip
 

@@ -59,6 +59,7 @@ LACKS = {
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
     "handout": {**NOTHING_SET_UP, "units": "lessons show both"},
     "web": {**NOTHING_SET_UP, "units": "lessons show both", "paper": NO_PAPER},
+    "supplies": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "serve": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "hub": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "worksheet": {**NOTHING_SET_UP, "units": "each exercise has its own"},
