@@ -64,7 +64,7 @@ def _web(options: argparse.Namespace) -> int:
         lathe=None if options.lathe is None else read_lathe(options.lathe),
         pyodide=options.pyodide,
         parts=options.parts,
-        say=(lambda line: None) if options.json else say,
+        say=(lambda line: None) if options.json else _say_at_once,
     )
     lines = [
         f"{writing.counted(len(site.lessons), 'lesson')} in {site.folder}, {writing.decimal(site.megabytes, 0)} MB.",
@@ -73,6 +73,12 @@ def _web(options: argparse.Namespace) -> int:
     names = [lesson.name for lesson in site.lessons]
     answer(options, {"folder": str(site.folder), "lessons": names, "megabytes": round(site.megabytes, 1)}, *lines)
     return DONE
+
+
+def _say_at_once(line: str) -> None:
+    """To whoever waits, into a pipe too."""
+    say(line)
+    check_said()
 
 
 def _serve(options: argparse.Namespace) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -28,6 +29,10 @@ KERNEL, EXTENSIONS = "@jupyterlite/pyodide-kernel-extension", "share/jupyter/lab
 """The kernel for browsers, by its front end, and where front ends lie when they are installed."""
 REINSTALL = f"Install once more what builds a site. {install('web')} --force-reinstall"
 _LONGEST_SAID = 300
+_SOON_FROM_PIP = ("--retries", "1", "--timeout", "10")
+_SOON_FROM_NPM = ("--fetch-retries=1", "--fetch-retry-mintimeout=1000", "--fetch-timeout=15000", "--loglevel=error")
+"""Left to themselves they try for minutes where there is no network. The times are of silence, not of the whole."""
+_CAUSE = re.compile(r"failed, reason: (.+)|(network timeout at: \S+)|\[Errno -?\d+\] ([^'\"()]+)|([Rr]ead timed out)")
 
 Say = Callable[[str], object]
 
@@ -88,12 +93,13 @@ def all_parts(folder: Path, say: Say) -> Parts:
         core_is_missing = not is_kept(folder / packed, wanted["pyodide"]["sha256"])
         prints = {name: part["sha256"] for name, part in wanted["wheels"].items()}
         missing = {name: said for name, said in prints.items() if not is_kept(folder / name, said)}
+        npm = tool("npm", "fetches Pyodide, once") if core_is_missing else ""
         if missing or core_is_missing:
             say(_what_is_fetched(missing, core_is_missing, wanted, folder))
-        if core_is_missing:
-            _fetch_core(folder, packed, wanted["pyodide"])
-        if missing:
+        if missing:  # first, since pip knows sooner than npm that a firewall lets nothing through
             _fetch_wheels(folder, missing)
+        if core_is_missing:
+            _fetch_core(npm, folder, packed, wanted["pyodide"])
     return Parts(folder, tuple(folder / name for name in wanted["wheels"]), folder / packed)
 
 
@@ -131,9 +137,16 @@ def run(command: Sequence[str | Path], doing: str, remedy: str, **settings: Any)
     """Run a program to its end. Raises NotPossibleError with the last that it said where it fails."""
     done = subprocess.run([str(word) for word in command], capture_output=True, text=True, errors="replace", **settings)
     if done.returncode:
-        lines = [line.strip() for line in (done.stderr + "\n" + done.stdout).splitlines() if line.strip()]
-        errors = [line for line in lines if "error" in line.casefold()] or lines[-1:] or ["it said nothing"]
-        raise NotPossibleError(f"{doing} failed ({errors[-1][:_LONGEST_SAID]})", remedy=remedy)
+        why = _why(f"{done.stderr}\n{done.stdout}")
+        raise NotPossibleError(f"{doing} failed ({why[:_LONGEST_SAID]})", remedy=remedy)
+
+
+def _why(said: str) -> str:
+    """What the system or the network refused, where a program says that at all; else the last error that it tells."""
+    if causes := [cause for found in _CAUSE.finditer(said) for cause in found.groups() if cause]:
+        return causes[-1].strip()
+    lines = [line.strip() for line in said.splitlines() if line.strip()]
+    return ([line for line in lines if "error" in line.casefold()] or lines or ["it said nothing"])[-1]
 
 
 _NO_NETWORK = (
@@ -141,10 +154,10 @@ _NO_NETWORK = (
 )
 
 
-def _fetch_core(folder: Path, name: str, pyodide: Mapping[str, Any]) -> None:
-    npm = tool("npm", "fetches Pyodide, once")
+def _fetch_core(npm: str, folder: Path, name: str, pyodide: Mapping[str, Any]) -> None:
     with TemporaryDirectory(dir=folder) as scratch:
-        run([npm, "pack", "--silent", f"pyodide@{pyodide['version']}"], "fetching Pyodide", _NO_NETWORK, cwd=scratch)
+        command = [npm, "pack", *_SOON_FROM_NPM, f"pyodide@{pyodide['version']}"]
+        run(command, "fetching Pyodide with npm", _NO_NETWORK, cwd=scratch)
         _keep(Path(scratch) / name, folder, pyodide["sha256"])
 
 
@@ -155,6 +168,7 @@ def _fetch_wheels(folder: Path, missing: Mapping[str, str]) -> None:
         asked.write_text("".join(lines), encoding="utf-8")
         any_python = ["--platform", "any", "--python-version", "3.14", "--abi", "none", "--only-binary=:all:"]
         command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+        command += _SOON_FROM_PIP
         command += [*any_python, "--require-hashes", "--dest", scratch, "-r", str(asked)]
         run(command, "fetching Python packages with pip", _NO_NETWORK)
         for name, said in missing.items():

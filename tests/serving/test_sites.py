@@ -5,8 +5,14 @@ from __future__ import annotations
 import base64
 import hashlib
 import html.parser
+import io
 import json
+import os
 import re
+import shutil
+import socket
+import sys
+import time
 import zipfile
 from collections import Counter
 
@@ -15,10 +21,12 @@ import pytest
 import gearcalc
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
 from gearcalc.basics.files import data_folder, notebooks_folder
+from gearcalc.commands import main
 from gearcalc.serving import parts, pythons, sites, wheels
 from gearcalc.serving.lessons_in_a_site import SiteLesson, lesson_for_site, print_of
 from gearcalc.serving.pages import first_page, with_our_head
 from gearcalc.teaching.lesson_runs import all_lessons
+from tests.how_much import THOROUGH
 
 PAGE = """<html><head>
     <title>Jupyter</title>
@@ -93,7 +101,7 @@ class TestWhatIsMissing:
         with pytest.raises(NotPossibleError, match=r"pip install \"\.\[web\]\""):
             sites.build_site(tmp_path / "site")
 
-    def test_npm_is_named_and_what_it_is_for(self, tmp_path, monkeypatch):
+    def test_npm_is_named_and_what_it_is_for_before_anything_is_fetched(self, tmp_path, monkeypatch, no_program):
         monkeypatch.setattr(parts.shutil, "which", lambda name: None)
         with pytest.raises(NotPossibleError, match=r"npm is missing, which fetches Pyodide, once.*Install Node\.js"):
             parts.all_parts(tmp_path, lambda line: None)
@@ -113,7 +121,9 @@ class TestWhatIsKept:
     def wanted(self, monkeypatch):
         said = {name: hashlib.sha256(name.encode()).hexdigest() for name in ("pyodide-1.0.tgz", self.WHEEL)}
         pyodide = {"version": "1.0", "sha256": said["pyodide-1.0.tgz"]}
-        monkeypatch.setattr(parts, "pinned", lambda: {"pyodide": pyodide, "wheels": {self.WHEEL: said[self.WHEEL]}})
+        monkeypatch.setattr(
+            parts, "pinned", lambda: {"pyodide": pyodide, "wheels": {self.WHEEL: {"sha256": said[self.WHEEL]}}}
+        )
 
     def test_with_all_of_it_there_no_network_is_asked(self, tmp_path, wanted, no_program):
         for name in ("pyodide-1.0.tgz", self.WHEEL):
@@ -148,6 +158,59 @@ class TestWhatIsKept:
         assert all(re.fullmatch("[0-9a-f]{64}", each) for each in prints)
         assert max(Counter(prints).values()) == 1
         assert all(re.fullmatch(r"\w+-[\d.]+-\S+-none-any\.whl", name) for name in wanted["wheels"])
+
+
+@pytest.fixture
+def registry(request, tmp_path, monkeypatch):
+    """PyPI and npm where nobody answers: at a port that is closed, or at one that takes a question and is mute."""
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        if request.param == "mute":
+            taken.listen()
+        address = f"http://127.0.0.1:{taken.getsockname()[1]}/"
+        for name in [name for name in os.environ if name.lower().startswith(("pip_", "npm_config_"))]:
+            monkeypatch.delenv(name)
+        for name, value in {
+            "pip_config_file": os.devnull,
+            "PIP_INDEX_URL": address,
+            "npm_config_registry": address,
+            "npm_config_cache": str(tmp_path / "npm"),
+            "no_proxy": "127.0.0.1",
+        }.items():
+            monkeypatch.setenv(name.upper() if name.startswith("pip") else name, value)
+        yield address
+
+
+class TestWithoutANetwork:
+    @pytest.mark.skipif(shutil.which("npm") is None, reason="npm is missing")
+    @pytest.mark.parametrize("registry", ["refuses", *(["mute"] * THOROUGH)], indirect=True)
+    @pytest.mark.parametrize("there", ["nothing", "the wheels"])
+    def test_it_is_said_soon_what_is_fetched_and_why_it_failed(self, tmp_path, monkeypatch, registry, there):
+        wheel = "six-1.17.0-py2.py3-none-any.whl"
+        pinned = {wheel: {"sha256": hashlib.sha256(b"six").hexdigest()}}
+        pyodide = {"version": "314.0.7", "sha256": "0"}
+        monkeypatch.setattr(parts, "pinned", lambda: {"pyodide": pyodide, "wheels": pinned})
+        if there == "the wheels":
+            (tmp_path / wheel).write_bytes(b"six")
+        said, began = [], time.monotonic()
+        with pytest.raises(NotPossibleError) as told:
+            parts.all_parts(tmp_path, lambda line: said.append((line, time.monotonic())))
+        ((words, when),) = said
+        assert "Pyodide 314.0.7" in words
+        assert when - began < 1
+        assert re.search("refused|ECONNREFUSED|timed out|timeout", told.value.problem)
+        assert "copy the folder of parts from a machine that has one" in str(told.value)
+        assert time.monotonic() - began < 50  # left to itself npm tries for 70 s where it is refused
+
+    def test_the_first_line_goes_at_once_into_a_pipe_too(self, tmp_path, monkeypatch, capsys):
+        """A pipe's buffer is only sent when it is full, or when it is asked."""
+        sent = []
+        monkeypatch.setattr(sites, "_check_extra", lambda: None)
+        monkeypatch.setattr(sites, "all_parts", lambda folder, say: say("Fetching") or pytest.fail(str(sent)))
+        monkeypatch.setattr("sys.stdout", io.StringIO())
+        monkeypatch.setattr("sys.stdout.flush", lambda: sent.append(sys.stdout.getvalue()))
+        with pytest.raises(pytest.fail.Exception, match="Fetching"):
+            main(["web", str(tmp_path / "site")])
 
 
 class TestOurWheel:
