@@ -10,10 +10,11 @@ import csv
 import errno
 import os
 import stat
+import sys
 import tempfile
 import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import cache
 from pathlib import Path
 
@@ -193,11 +194,54 @@ def alone_with(path: str | os.PathLike[str], patience_s: float = _PATIENCE_S) ->
             lock.unlink(missing_ok=True)
 
 
+@contextmanager
+def held(path: str | os.PathLike[str]) -> Iterator[bool]:
+    """Keep others out of a folder for as long as the work takes; whether that could be had is said at once.
+
+    >>> with tempfile.TemporaryDirectory() as folder, held(Path(folder) / "site") as mine:
+    ...     with held(Path(folder) / "site") as again:
+    ...         mine, again
+    (True, False)
+
+    The system holds the lock, beside the folder, and lets go of it with the program, however that ends. Raises OSError
+    where the folder that it lies in can't be written to.
+    """
+    place = Path(os.path.realpath(path))
+    lock = place.with_name(f".{place.name[:40]}.lock")
+    handle, mine = os.open(lock, os.O_CREAT | os.O_RDWR), False
+    try:
+        mine = _locked(handle) and _holder(lock) == _seen(os.fstat(handle))  # else its last holder has just gone
+        yield mine
+    finally:
+        if mine:
+            with suppress(OSError):  # Windows keeps what is open
+                lock.unlink()
+        os.close(handle)
+
+
+def _locked(handle: int) -> bool:
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        return False
+    return True
+
+
 def _holder(lock: Path) -> tuple[int, int] | None:
     try:
-        found = lock.stat()
+        return _seen(lock.stat())
     except OSError:
         return None
+
+
+def _seen(found: os.stat_result) -> tuple[int, int]:
     return found.st_ino, found.st_mtime_ns
 
 

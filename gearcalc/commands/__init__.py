@@ -86,6 +86,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read our answer has had enough
         forget(sys.stdout)
         return _PIPE_CLOSED
+    except FileNotFoundError:
+        if _folder_is_there():
+            raise
+        complain("gearcalc: the folder that you work in is no longer there. Go to another (cd), and ask again.")
+        return _NOT_POSSIBLE
+
+
+def _folder_is_there() -> bool:
+    try:
+        return bool(os.getcwd())
+    except FileNotFoundError:
+        return False
 
 
 def _run(arguments: Sequence[str] | None) -> int:

@@ -29,7 +29,7 @@ from gearcalc.basics.files import in_its_words
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER, addresses
 from gearcalc.serving.class_page import PAGE_NAME, PAGE_POLICY, class_page
 from gearcalc.serving.site_files import SiteFile, SiteFolder, name_asked
-from gearcalc.serving.sites import files_of_site
+from gearcalc.serving.sites import files_of_site, how_to_make_one
 
 PORT = 8000
 _PORTS_TRIED = 20
@@ -77,8 +77,8 @@ class SiteServer(ThreadingHTTPServer):
         say: Callable[[str], None] = lambda line: None,
     ) -> None:
         if files_of_site(folder) is None:
-            remedy = f'Make one: python -m gearcalc web "{folder}".'
-            raise NotPossibleError("this folder is no site of lessons", where=str(folder), remedy=remedy)
+            why = "this folder is no site of lessons"
+            raise NotPossibleError(why, where=str(folder), remedy=how_to_make_one(folder))
         others = addresses() if lan else ()
         self.site, self.say = SiteFolder(folder), say
         self.files_sent = self.bytes_sent = 0

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from glob import escape
 from importlib import util
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -14,7 +16,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import notebooks_folder, said_where
+from gearcalc.basics.files import held, notebooks_folder, said_where
 from gearcalc.lathes import Lathe
 from gearcalc.learning import own_lathe, shipped
 from gearcalc.serving import lite
@@ -28,6 +30,7 @@ from gearcalc.teaching.lesson_runs import all_lessons, lessons_named
 STAMP = "gearcalc-site.json"
 """The file at the top of a site by which it is known as ours, with the names of all that we put there."""
 _WHAT = "a site of gearcalc lessons"
+_BEFORE = "before"  # the old site in the scratch folder, until the new one is in its place
 _NEEDS = ("jupyterlite_core", "jupyterlite_pyodide_kernel", "jupyter_server")
 
 
@@ -65,25 +68,23 @@ def build_site(
     check_folder(place)
     chosen = _chosen(lessons)
     _check_extra()
-    kept = all_parts(Path(parts) if parts is not None else parts_folder(), say)
     remedy = "Name a folder that you may write to; what was there is untouched."
-    with said_where(folder, "the site can't be written here", remedy, OSError):
-        place.parent.mkdir(parents=True, exist_ok=True)
-        with TemporaryDirectory(prefix=".gearcalc-site-", dir=place.parent, ignore_cleanup_errors=True) as scratch:
-            work = Path(scratch)
-            together = {path.name for path in chosen}
-            ready = tuple(lesson_for_site(path, together) for path in chosen)
-            beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
-            _put_contents(work / "contents", ready)
-            say("Compiling packages for the browser, those that are new ...")
-            names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide), together)
-            say("Putting the site together ...")
-            site = lite.build(work, work / "contents", kept, names, beside)
-            (site / "static").mkdir(exist_ok=True)
-            os.rename(work / "python", site / "static" / "pyodide")
-            put_pages(site, lite.APPS, ready)
-            size = _stamp(site, ready)
-            _put_in_place(site, place, work / "before")
+    with said_where(folder, "the site can't be written here", remedy, OSError), _work_beside(place) as work:
+        kept = all_parts(Path(parts) if parts is not None else parts_folder(), say)
+        together = {path.name for path in chosen}
+        ready = tuple(lesson_for_site(path, together) for path in chosen)
+        beside = {} if lathe is None else {own_lathe.FILE_NAME: lathe.to_toml()}
+        _put_contents(work / "contents", ready)
+        say("Compiling packages for the browser, those that are new ...")
+        names = put_python(work / "python", work, kept, None if pyodide is None else Path(pyodide), together)
+        say("Putting the site together ...")
+        site = lite.build(work, work / "contents", kept, names, beside)
+        (site / "static").mkdir(exist_ok=True)
+        os.rename(work / "python", site / "static" / "pyodide")
+        put_pages(site, lite.APPS, ready)
+        size = _stamp(site, ready)
+        check_folder(place)  # once more: somebody may have put something there meanwhile
+        _put_in_place(site, place, work / _BEFORE)
     return Site(Path(folder), ready, size / 1e6)
 
 
@@ -94,21 +95,40 @@ def check_folder(place: Path) -> None:
     if not place.is_dir():
         raise NotPossibleError("this is a file", where=str(place), remedy="Name a folder for the site.")
     there = {path.relative_to(place).as_posix() for path in place.rglob("*") if not path.is_dir()}
-    if not there:
-        return
     ours = files_of_site(place)
-    if ours is None:
+    if there and ours is None:
         raise NotPossibleError(
             "this folder has files in it, and is no site of ours",
             where=str(place),
             remedy="Name a folder that is empty, or not there yet.",
         )
-    if strange := sorted(there - ours - {STAMP}):
+    if strange := sorted(there - (ours or set()) - {STAMP}):
         raise NotPossibleError(
             f"this site has files in it that we did not put there, like {strange[0]}",
             where=str(place),
             remedy="Take them out, or name another folder: the site is replaced as a whole.",
         )
+    here = Path(os.path.realpath(os.getcwd()))
+    if place in (here, *here.parents):
+        remedy = f'Go out of it: cd "{place.parent}". Then: {_make(place.name)}.'
+        raise NotPossibleError("this is the folder that you work in, or above it", where=str(place), remedy=remedy)
+
+
+def how_to_make_one(folder: Path) -> str:
+    """Say how a site is had where a folder is none: here if it may be put here, else in a folder of its own.
+
+    >>> how_to_make_one(Path("no-such-folder"))
+    'Make one: python -m gearcalc web "no-such-folder".'
+    """
+    try:
+        check_folder(Path(os.path.realpath(folder)))
+    except NotPossibleError:
+        return f"Make one, in a folder of its own: {_make('lessons-site')}."
+    return f"Make one: {_make(folder)}."
+
+
+def _make(folder: str | Path) -> str:
+    return f'python -m gearcalc web "{folder}"'
 
 
 def files_of_site(place: Path) -> set[str] | None:
@@ -132,6 +152,23 @@ def _chosen(names: Sequence[str]) -> tuple[Path, ...]:
 def _check_extra() -> None:
     if missing := [name for name in _NEEDS if util.find_spec(name) is None]:
         raise NotPossibleError(f"what builds a site is not installed ({missing[0]} is missing)", remedy=install("web"))
+
+
+@contextmanager
+def _work_beside(place: Path) -> Iterator[Path]:
+    """A scratch folder beside a site, for one program at a time; what one that was killed has left there goes."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    with held(place) as is_ours:
+        if not is_ours:
+            remedy = "Wait until that is done, or name another folder."
+            raise NotPossibleError("another command is making a site here", where=str(place), remedy=remedy)
+        front = f".{place.name[:40]}.gearcalc-site-"
+        for left in place.parent.glob(f"{escape(front)}*"):
+            if (left / _BEFORE).is_dir() and not os.path.lexists(place):
+                os.rename(left / _BEFORE, place)
+            shutil.rmtree(left, ignore_errors=True)
+        with TemporaryDirectory(prefix=front, dir=place.parent, ignore_cleanup_errors=True) as scratch:
+            yield Path(scratch)
 
 
 def _put_contents(place: Path, lessons: Iterable[SiteLesson]) -> None:

@@ -27,7 +27,7 @@ from gearcalc.serving import servers
 from gearcalc.serving.addresses import Card, addresses, in_order
 from gearcalc.serving.servers import SiteServer
 from gearcalc.serving.site_files import SiteFolder, name_asked
-from gearcalc.serving.sites import STAMP
+from gearcalc.serving.sites import STAMP, check_folder
 from tests.how_much import THOROUGH, in_one
 
 SECRET = b"nobody's business"
@@ -423,9 +423,14 @@ class TestWhereItListens:
             pass
 
     def test_another_folder_is_refused(self, tmp_path, folder):
-        for other in (tmp_path, tmp_path / "nothing", folder / "index.html"):
-            with pytest.raises(NotPossibleError, match=r"no site of lessons\. Make one: python -m gearcalc web"):
+        (tmp_path / "essay.txt").write_text("mine")
+        (tmp_path / "empty").mkdir()
+        for other in (tmp_path, tmp_path / "nothing", tmp_path / "empty", folder / "index.html"):
+            with pytest.raises(NotPossibleError, match=r"no site of lessons\. Make one") as told:
                 SiteServer(other, 0)
+            (advised,) = re.findall(r'python -m gearcalc web "(.+)"', str(told.value))
+            check_folder(tmp_path / advised)  # as it says
+            assert (tmp_path / advised == other) == (other.name in ("nothing", "empty"))
 
 
 class TestAddresses:
@@ -552,6 +557,9 @@ class TestTheCommand:
         code, out, err = ask("serve", tmp_path)
         assert (code, out) == (2, "")
         assert "no site of lessons. Make one: python -m gearcalc web" in err
+        (tmp_path / "essay.txt").write_text("mine")
+        code, out, err = ask("serve", tmp_path)
+        assert 'Make one, in a folder of its own: python -m gearcalc web "lessons-site".' in err
 
 
 class TestNames:

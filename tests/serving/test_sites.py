@@ -11,6 +11,7 @@ import os
 import re
 import shutil
 import socket
+import subprocess
 import sys
 import time
 import zipfile
@@ -78,6 +79,65 @@ class TestWhereASiteMayGo:
             with pytest.raises(NotPossibleError, match=why):
                 sites.build_site(place)
         assert mine.read_text() == "mine"
+
+    def test_never_in_place_of_the_folder_that_somebody_works_in(self, tmp_path, monkeypatch, no_program):
+        site = our_site(tmp_path / "ours", "index.html")
+        (site / "deeper").mkdir()
+        for here, named in ((site, "."), (site / "deeper", ".."), (site / "deeper", str(site))):
+            monkeypatch.chdir(here)
+            with pytest.raises(NotPossibleError, match="the folder that you work in") as told:
+                sites.build_site(named)
+            assert f'cd "{tmp_path}". Then: python -m gearcalc web "ours"' in str(told.value)
+            monkeypatch.chdir(tmp_path)
+            sites.check_folder(site)  # as it says
+
+    def test_of_two_at_once_the_second_is_refused(self, tmp_path, monkeypatch, checkout):
+        """The first is in the middle of its work when the second is asked for, in a program of its own."""
+        second = "import sys; from gearcalc.commands import main; sys.exit(main(sys.argv[1:]))"
+        said = []
+
+        def meanwhile(*_):
+            asked = [sys.executable, "-c", second, "web", str(tmp_path / "site"), "--parts", str(tmp_path / "parts")]
+            there = {**os.environ, "PYTHONPATH": str(checkout)}
+            said.append(subprocess.run(asked, capture_output=True, text=True, env=there, check=False))
+            raise NotPossibleError("that is enough")
+
+        monkeypatch.setattr(sites, "all_parts", meanwhile)
+        with pytest.raises(NotPossibleError, match="that is enough"):
+            sites.build_site(tmp_path / "site")
+        assert (said[0].returncode, said[0].stdout) == (2, "")
+        assert "another command is making a site here. Wait until that is done" in said[0].stderr
+        assert os.listdir(tmp_path) == []
+        with sites._work_beside(tmp_path / "site"):
+            pass  # the first has let go
+
+    def test_what_a_killed_one_left_goes_and_the_old_site_comes_back(self, tmp_path):
+        with sites._work_beside(tmp_path / "site") as work:
+            left = work.with_name(f"{work.name}-killed")
+        our_site(tmp_path / "was", "index.html")
+        left.mkdir()
+        (tmp_path / "was").rename(left / "before")
+        with sites._work_beside(tmp_path / "site"):
+            assert not left.exists()
+        assert os.listdir(tmp_path) == ["site"]
+        assert (tmp_path / "site" / "index.html").read_text() == "ours"
+
+    def test_nor_over_what_was_put_there_meanwhile(self, tmp_path, monkeypatch):
+        for name in ("all_parts", "put_python", "put_pages", "_put_contents"):
+            monkeypatch.setattr(sites, name, lambda *_: None)
+
+        def build(work, *_):
+            (tmp_path / "site").mkdir()
+            (tmp_path / "site" / "essay.txt").write_text("mine")
+            (work / "python").mkdir()
+            (work / "built").mkdir()
+            return work / "built"
+
+        monkeypatch.setattr(sites.lite, "build", build)
+        with pytest.raises(NotPossibleError, match="is no site of ours"):
+            sites.build_site(tmp_path / "site")
+        assert os.listdir(tmp_path) == ["site"]
+        assert os.listdir(tmp_path / "site") == ["essay.txt"]
 
     def test_the_old_one_is_back_where_the_new_one_cannot_be_put(self, tmp_path):
         old = our_site(tmp_path / "ours", "index.html")
