@@ -38,6 +38,13 @@ c.Authenticator.username_pattern = r"(?=.{1,40}\Z)\w+(?:[ ._-]\w+)*\Z"
 c.JupyterHub.bind_url = f"http://{said('ADDRESS', '127.0.0.1')}:{port}"
 c.ConfigurableHTTPProxy.api_url = f"http://127.0.0.1:{port + 1}"
 c.JupyterHub.hub_bind_url = f"http://127.0.0.1:{port + 81}"
+# What its own pages may load and do: nothing of another host, in no frame. Their scripts stand in the pages themselves.
+policy = (
+    "default-src 'self'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+)
+policy += "object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+headers = {"X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Content-Security-Policy": policy}
+c.JupyterHub.tornado_settings = {"headers": headers}
 # With a certificate nobody on the network can read along; then the address begins with https:
 # c.JupyterHub.ssl_cert, c.JupyterHub.ssl_key = "/etc/ssl/school.crt", "/etc/ssl/private/school.key"
 

@@ -12,6 +12,11 @@ _BREAKS_NOTHING = re.compile(
     r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|µin|thou|turns?|s|rev/min|%)\b|%)"
 )
 
+RUNS_NOTHING = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+"""The content policy of a page that stands alone: no script runs on it, and nothing is fetched."""
+HEAD = f'''<meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{RUNS_NOTHING}">'''
+"""What the head of every such page begins with."""
+
 _MATHS_MARK = re.compile(r"[$\\]")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
 _LATEX_SIGNS = {

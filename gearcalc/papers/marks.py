@@ -235,7 +235,7 @@ def pages_html(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], ti
         "svg + svg { break-before: page; }"
     )
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{markup.in_html(title)}</title>'
+        f'<!DOCTYPE html>\n<html lang="en"><head>{markup.HEAD}<title>{markup.in_html(title)}</title>'
         f"<style>{rules}</style></head><body>{''.join(sheets)}</body></html>\n"
     )
 

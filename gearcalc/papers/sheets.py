@@ -103,7 +103,7 @@ class Sheet:
 
     def _page(self, size: str) -> str:
         return (
-            f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(self.title)}</title>'
+            f'<!DOCTYPE html>\n<html lang="en"><head>{markup.HEAD}<title>{html.escape(self.title)}</title>'
             f"<style>{_STYLE.replace('PAPER', size).replace('FOOT', FOOT)}</style></head>"
             f"<body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
         )

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from gearcalc.basics.markup import in_html
+from gearcalc.basics.markup import HEAD, in_html
 from gearcalc.pictures import style
 
 PAGE_NAME = "class.html"
-PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 _EDGE = 4  # modules of white round the code, which ISO/IEC 18004 asks for
 _SCANNED = style.PAPER, style.BLACK
 _BLACK_ON_WHITE, _AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
@@ -35,7 +34,7 @@ def class_page(addresses: Sequence[str]) -> str:
     scan = ", or scan the code" if drawn else ""
     more = f"<p>If that does not open: {in_html(', '.join(others))}</p>" if others else ""
     return (
-        '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>The lessons are here</title>'
+        f'<!DOCTYPE html><html lang="en"><head>{HEAD}<title>The lessons are here</title>'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{_STYLE}</style></head><body>'
         f'<h1>The lessons are here</h1><p class="address">{in_html(first)}</p>{code}'
         f"<p>Type all of it into your browser, http:// too{scan}.</p>{more}"

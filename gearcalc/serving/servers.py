@@ -26,8 +26,9 @@ from urllib.parse import quote
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import in_its_words
+from gearcalc.basics.markup import HEAD, RUNS_NOTHING
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER, addresses
-from gearcalc.serving.class_page import PAGE_NAME, PAGE_POLICY, class_page
+from gearcalc.serving.class_page import PAGE_NAME, class_page
 from gearcalc.serving.site_files import SiteFile, SiteFolder, name_asked
 from gearcalc.serving.sites import files_of_site, how_to_make_one
 
@@ -44,14 +45,14 @@ _MOST_PROBLEMS = 30
 
 _OF_PAGE = (
     "default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; object-src 'none'; base-uri 'self'; "
-    "frame-ancestors 'self'"
+    "form-action 'self'; frame-ancestors 'self'"
 )
 """Nothing of another host. Which scripts may run, each page of a site says itself, wherever it is served."""
 _OF_WORKER = "default-src 'none'; script-src 'self' 'unsafe-eval'; connect-src 'self'"
 """A worker's policy comes with its script. It runs Python, which makes code of its own, and fetches what that takes."""
-_OF_OTHERS = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'self'"
+_OF_OTHERS = f"{RUNS_NOTHING}; frame-ancestors 'self'"
 _NOTHING = (
-    '<!DOCTYPE html><html lang="en"><meta charset="utf-8"><title>{title}</title><p>{title}. '
+    f'<!DOCTYPE html><html lang="en">{HEAD}<title>{{title}}</title><p>{{title}}. '
     '<a href="/">The lessons begin here.</a></p></html>'
 )
 
@@ -244,7 +245,7 @@ class _Reader(BaseHTTPRequestHandler):
     def _answer(self, target: str) -> None:
         server, name = self._server, name_asked(target)
         if name == PAGE_NAME and server.class_page is not None:
-            self._send(HTTPStatus.OK, server.class_page, PAGE_POLICY)
+            self._send(HTTPStatus.OK, server.class_page)
             return
         found = None if name is None else server.site.find(name)
         if found is not None:
@@ -323,16 +324,14 @@ class _Reader(BaseHTTPRequestHandler):
             self.send_header("Connection", "close")
         self.end_headers()
 
-    def _send(
-        self, status: HTTPStatus, content: bytes, policy: str = _OF_OTHERS, headers: dict[str, str] | None = None
-    ) -> None:
+    def _send(self, status: HTTPStatus, content: bytes, headers: dict[str, str] | None = None) -> None:
         self._begin(
             status,
             {
                 "Content-Type": "text/html; charset=utf-8",
                 "Cache-Control": "no-store",
                 "Content-Length": str(len(content)),
-                "Content-Security-Policy": policy,
+                "Content-Security-Policy": _OF_OTHERS,
                 **(headers or {}),
             },
         )

@@ -97,7 +97,7 @@ def marks_page(marks: ClassMarks) -> str:
     """
     title = _title(marks)
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(title)}</title>'
+        f'<!DOCTYPE html>\n<html lang="en"><head>{markup.HEAD}<title>{html.escape(title)}</title>'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<style>{_STYLE}</style></head><body><main><h1>{html.escape(title)}</h1><p><small>{_PRIVATE}</small></p>"
         f"{''.join(_parts(marks))}</main></body></html>\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -17,6 +18,8 @@ from gearcalc.basics.files import data_folder, notebooks_folder
 from gearcalc.lathes import demo_lathe
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lab_server import end, environment, free_port
+from tests.notebooks import KERNEL, code, notebook
+from tests.planted import RUNS
 
 pytestmark = pytest.mark.browser
 
@@ -29,6 +32,9 @@ def address(chromium, checkout, tmp_path_factory):
     """Where voila serves the workbench and the lessons, with their template as an installed package has it."""
     tmp_path = tmp_path_factory.mktemp("voila")
     shutil.copytree(notebooks_folder(), tmp_path / "lessons")
+    cell = code(f"from IPython.display import HTML\nHTML({RUNS!r} + '<p>so it is shown</p>')")
+    planted = notebook([cell], **KERNEL, voila={"template": "gearcalc"})
+    (tmp_path / "lessons" / "another.ipynb").write_text(json.dumps(planted), encoding="utf-8")
     shutil.copytree(data_folder() / "voila", tmp_path / "share" / "voila" / "templates" / "gearcalc")
     variables = environment(tmp_path, checkout) | {"JUPYTER_PATH": str(tmp_path / "share")}
     port = free_port()
@@ -131,3 +137,19 @@ def test_a_link_opens_the_page_of_its_lesson_and_neither_speaks_of_cells(workben
     box.press("Enter")
     expect(forms).to_have_count(0)  # the others have it at once
     workbench.screenshot(path=screenshot_folder(tmp_path) / "voila-lesson.png", full_page=True)
+
+
+def test_what_got_into_an_output_does_not_run_and_asks_no_host(address, chromium):
+    page = chromium.new_page()
+    asked, dialogs = [], []
+    page.route("http://planted.example/**", lambda one: (asked.append(one.request.url), one.abort()))
+    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
+    try:
+        page.goto(f"{address}/another.ipynb")
+        expect(page.get_by_text("so it is shown")).to_be_visible(timeout=90_000)
+        page.wait_for_timeout(500)  # had it begun to run, it would have by then
+        assert page.evaluate("window.planted") is None
+        assert page.title() == "another"
+        assert (asked, dialogs) == ([], [])
+    finally:
+        page.close()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -20,6 +21,7 @@ from gearcalc.basics.files import notebooks_folder
 from gearcalc.serving import hubs
 from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
 from tests.how_much import THOROUGH
+from tests.planted import RUNS, acting
 from tests.serving.hub_in_tests import PASSWORD, RunningHub, proxy_folder, running_hub
 from tests.serving.learner import Learner
 
@@ -174,6 +176,17 @@ class TestWhoComesIn:
         assert nobody.answer.status_code == 403
         assert "/hub/login" in nobody.session.get(f"{hub.address}/hub/spawn", timeout=60).url
         assert sorted(each.name for each in hub.folder.iterdir()) == before
+
+    def test_a_name_is_no_markup_and_the_page_asks_no_other_host(self, hub):
+        page = Learner(hub.address, f'">{RUNS}', PASSWORD).answer
+        assert page.status_code == 403
+        assert acting(page.text) == ["form"], "its own"
+        policy = page.headers["Content-Security-Policy"]
+        assert policy.startswith("default-src 'self'; ")
+        assert "frame-ancestors 'none'" in policy
+        assert not re.findall(r"http|\*|unsafe-eval", policy)
+        assert page.headers["X-Content-Type-Options"] == "nosniff"
+        assert page.headers["Referrer-Policy"] == "same-origin"
 
     def test_the_password_stands_nowhere(self, hub, ada_and_bo):
         assert PASSWORD not in hub.log.read_text(errors="replace")

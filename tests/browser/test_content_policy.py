@@ -1,0 +1,123 @@
+"""Every page that we write or serve says what it may load; what is planted in one neither runs nor asks another host.
+
+The markup stands in each page as it is, as if escaping had failed.
+"""
+
+from __future__ import annotations
+
+import tarfile
+from collections.abc import Callable, Iterator
+from importlib import metadata
+from pathlib import Path
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.basics.files import data_folder
+from gearcalc.papers.marks import Words, pages_html
+from gearcalc.serving import class_page, servers
+from gearcalc.serving.lessons_in_a_site import SiteLesson
+from gearcalc.serving.lite import APPS
+from gearcalc.serving.pages import first_page, with_our_head
+from gearcalc.teaching.handouts import as_handout
+from gearcalc.teaching.marks import class_marks
+from gearcalc.teaching.marks_page import marks_page
+from tests.notebooks import notebook, words
+from tests.planted import RUNS
+from tests.teaching.invented_class import answers, write
+
+pytestmark = pytest.mark.browser
+LESSON = SiteLesson("01_one_turn.ipynb", "01 · One turn", "20 minutes", "", "")
+
+
+def of_jupyterlite(app: str) -> str:
+    """A page as JupyterLite's own build has it, with our head."""
+    packed = next(path for path in metadata.files("jupyterlite-core") or () if path.suffix == ".tgz")
+    with tarfile.open(Path(str(packed.locate()))) as opened:
+        page = opened.extractfile(f"package/{app}/index.html")
+        assert page is not None
+        return with_our_head(page.read().decode(), "../")
+
+
+def of_marks(folder: Path) -> str:
+    write(folder / "class" / "answers-1.json", answers(1, "Ada", {}))
+    return marks_page(class_marks(folder / "class"))
+
+
+PAGES: dict[str, Callable[[Path], str]] = {
+    "gearcalc/teaching/marks_page.py": of_marks,
+    "gearcalc/serving/servers.py": lambda _: servers._NOTHING.format(title="There is nothing here"),
+    "gearcalc/serving/class_page.py": lambda _: class_page.class_page(["http://192.168.1.20:8000/"]),
+    "gearcalc/papers/sheets.py": lambda _: gc.fault_finder().page,
+    "gearcalc/papers/marks.py": lambda _: pages_html([[Words("40", 20, 30, 10)]], (210, 297), "Gears"),
+    "data/web/index.html": lambda _: first_page([LESSON], 20),
+    "data/handout/index.html.j2": lambda _: as_handout("a", notebook([words("# A")]), (), with_code=False).html,
+    **{f"JupyterLite: {app}": lambda _, app=app: of_jupyterlite(app) for app in APPS},
+}
+"""By the file that writes it."""
+ELSEWHERE = {
+    "data/voila/index.html.j2": "tests/browser/test_voila.py",
+    "the hub's own pages": "tests/serving/test_hubs.py",
+}
+"""Pages of others' making, with our settings, looked at where they are served."""
+
+
+def files_that_write_pages(checkout: Path) -> Iterator[str]:
+    for top in ("gearcalc", "data"):
+        for path in sorted((checkout / top).rglob("*")):
+            if path.suffix in (".py", ".html", ".j2") and "html lang=" in path.read_text("utf-8").lower():
+                yield path.relative_to(checkout).as_posix()
+
+
+def test_the_table_is_of_all_that_write_a_page(checkout):
+    assert set(files_that_write_pages(checkout)) == {name for name in PAGES if name.startswith(("gearcalc", "data"))}
+    assert (data_folder() / "voila" / "index.html.j2").is_file()
+    for name, tested in ELSEWHERE.items():
+        assert "from tests.planted import RUNS" in (checkout / tested).read_text("utf-8"), name
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_what_is_planted_does_not_run(chromium, tmp_path, name):
+    made = PAGES[name](tmp_path)
+    assert made.count("Content-Security-Policy") == 1
+    assert made.index("Content-Security-Policy") < (made + "<script").index("<script"), (
+        "before what it is to keep in check"
+    )
+    at = made.rindex("</body>") if "</body>" in made else made.rindex("</html>")
+    page = chromium.new_page()
+    asked, dialogs = [], []
+    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
+    page.route(
+        "http://pages.test/a/", lambda one: one.fulfill(body=f"{made[:at]}{RUNS}{made[at:]}", content_type="text/html")
+    )
+    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
+    try:
+        page.goto("http://pages.test/a/")
+        title = made.partition("<title>")[2].partition("</title>")[0]
+        page.wait_for_timeout(150)
+        assert page.locator("details", has_text="planted").count() == 1, "it is there"
+        assert page.evaluate("window.planted") is None
+        assert page.title() == title
+        assert [url for url in asked if not url.startswith("http://pages.test/")] == []
+        assert page.evaluate("document.baseURI") == "http://pages.test/a/"
+        assert dialogs == []
+    finally:
+        page.close()
+
+
+def test_it_would_be_noticed(chromium):
+    """The same markup where there is no policy."""
+    page = chromium.new_page()
+    asked, dialogs = [], []
+    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
+    page.route(
+        "http://pages.test/a/", lambda one: one.fulfill(body=f"<title>A</title>{RUNS}", content_type="text/html")
+    )
+    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
+    page.goto("http://pages.test/a/")
+    page.wait_for_timeout(150)
+    assert page.evaluate("window.planted")
+    assert page.title() == "planted"
+    assert dialogs == ["planted"]
+    assert {"http://planted.example/1", "http://planted.example/2"} <= set(asked)
+    page.close()
