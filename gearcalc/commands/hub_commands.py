@@ -53,7 +53,8 @@ def _hub(options: argparse.Namespace) -> int:
         one_account=options.one_account,
     )
     own = [f"http://{each}:{hub.port}" for each in addresses()] if hub.lan else []
-    password = None if options.sign_in else class_password(options.password_file)
+    password = class_password(options.password_file) if hub.has_one_password else None
+    hub.make_folders()
     fields = {"folder": str(hub.folder), "port": hub.port, "address": hub.address, "addresses": own}
     answer(options, fields, *_of_the_hub(hub, own, options))
     check_said()
@@ -70,7 +71,7 @@ def _of_the_hub(hub: Hub, own: list[str], options: argparse.Namespace) -> Iterat
             yield "It is plain http: who is on the network can read along. A certificate goes into --settings."
     else:
         yield f"The hub is at {hub.address} in a few seconds, for this computer alone; --lan serves the network too."
-    if not options.sign_in:
+    if hub.has_one_password:
         yield "Learners sign in with a name, such as 7 Ada, and the password of the class."
         yield "Who knows it can sign in under any name: where that matters, give each an own one (--sign-in)."
     if options.one_account:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import importlib.util
 import os
 import shutil
@@ -12,7 +13,9 @@ import sys
 from collections.abc import Mapping
 from contextlib import ExitStack
 from getpass import getpass
+from importlib.metadata import entry_points
 from pathlib import Path
+from pkgutil import resolve_name
 
 from attrs import frozen
 
@@ -21,13 +24,14 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words, said_where
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER
 from gearcalc.serving.extras import install
-from gearcalc.serving.learner_accounts import SHUT_AWAY, as_learner, each_has_an_account, new_account
+from gearcalc.serving.learner_accounts import OF_NOBODY, SHUT_AWAY, as_learner, each_has_an_account
 
 PROXY = "configurable-http-proxy"
 SHARED_PASSWORD = "shared-password"
 _PROXY_VERSION = "5.3.0"
 _SYSTEM = ("setpriv", "prlimit")
 _INNER_PORTS = (1, 81)
+_CANNOT_LIE = "learners' folders can't lie here"
 _WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
 
 
@@ -49,6 +53,21 @@ class Hub:
     def own_folder(self) -> Path:
         """Where the hub keeps what is nobody else's: its database, the secret of its cookies."""
         return self.folder / SHUT_AWAY
+
+    @property
+    def has_one_password(self) -> bool:
+        """Whether all learners sign in with the password of the class."""
+        return self.told["SIGN_IN"] == SHARED_PASSWORD
+
+    def make_folders(self) -> None:
+        """Make the folder of the learners, which they may pass and not look into, and that of the hub, shut away."""
+        with said_where(self.folder, _CANNOT_LIE, "", OSError):
+            before = os.umask(0o022 if each_has_an_account() else 0o077)  # those above it are to be passed too
+            self.folder.mkdir(parents=True, exist_ok=True)
+            os.umask(before)
+            self.folder.chmod(0o711 if each_has_an_account() else 0o700)
+            self.own_folder.mkdir(mode=0o700, exist_ok=True)
+            self.own_folder.chmod(0o700)
 
     def start(self, password: str | None) -> None:
         """Become JupyterHub, until Ctrl-C; `password` is the learners', None where they sign in in another way.
@@ -90,9 +109,9 @@ def prepare_hub(
     lan: bool = False,
     one_account: bool = False,
 ) -> Hub:
-    """See that a hub can be started here, and make its folders.
+    """See that a hub can be started here; nothing is made yet.
 
-    `folder`: of the learners' folders, made where there is none. `learners`: how many at once, 1 to 500. `memory_mb`:
+    `folder`: of the learners' folders, which need not be there. `learners`: how many at once, 1 to 500. `memory_mb`:
     for each program of theirs, 256 to 65536 MB. `idle_minutes`: a server that nobody uses for so long is ended, 1 to
     1440. `sign_in`: an authenticator of JupyterHub, by its short name or its class. `settings`: a file of JupyterHub's
     settings, read after ours. `lan`: for the network too. `one_account`: all code runs in the account of who starts it.
@@ -107,9 +126,10 @@ def prepare_hub(
         "IDLE_MINUTES": as_whole(idle_minutes, what="idle_minutes", least=1, most=1440),
         "PORT": whole,
     }
+    _check_sign_in(sign_in)
     given = {} if settings is None else {"SETTINGS": str(_own_settings(settings))}
+    root = _checked_folder(Path(folder))
     _check_ports(whole)
-    root = _folders(Path(folder))
     if each_has_an_account():
         _check_reach(root)
     texts = {"SIGN_IN": sign_in, "ADDRESS": ALL_CARDS if lan else THIS_COMPUTER, **given}
@@ -184,6 +204,19 @@ def _check_account(one_account: bool) -> None:
         raise NotPossibleError("only the superuser can give each learner an account of their own", remedy=remedy)
 
 
+def _check_sign_in(sign_in: str) -> None:
+    """See that there is such an authenticator, as JupyterHub will look for it."""
+    known = {each.name.lower(): each for each in entry_points(group="jupyterhub.authenticators")}
+    try:
+        found = known[sign_in.lower()].load() if sign_in.lower() in known else resolve_name(sign_in)
+        if not isinstance(found, type):
+            raise TypeError("that is no class")
+    except Exception as problem:  # it is others' code, which may fail in any way
+        remedy = f"Name a class, or one of {', '.join(sorted(known))}; what it is in must be installed in this Python."
+        why = f"there is no such way to sign in ({problem})"
+        raise NotPossibleError(why, value=sign_in, where="--sign-in", remedy=remedy) from None
+
+
 def _own_settings(path: str) -> Path:
     place = Path(path).resolve()
     if not place.is_file():
@@ -191,6 +224,13 @@ def _own_settings(path: str) -> Path:
     if each_has_an_account() and place.stat().st_mode & 0o022:
         remedy = f"It is run as the superuser: 'chmod go-w {place}'."
         raise NotPossibleError("others can write this file", where=path, remedy=remedy)
+    with said_where(path, "these settings can't be read", "They are a file of Python, read after ours.", OSError):
+        text = place.read_bytes()
+    try:
+        compile(text, path, "exec")
+    except (SyntaxError, ValueError) as problem:
+        line = getattr(problem, "lineno", None) or 1
+        raise NotPossibleError(f"this is no Python, in line {line} ({in_its_words(problem)})", where=path) from None
     return place
 
 
@@ -208,33 +248,40 @@ def _check_ports(port: int) -> None:
                 raise NotPossibleError(f"port {each} can't be had ({why})", remedy=remedy) from None
 
 
-def _folders(folder: Path) -> Path:
-    """Make the folder of the learners, which they may pass and not look into, and that of the hub, shut away."""
-    with said_where(folder, "learners' folders can't lie here", "", OSError):
-        folder.mkdir(parents=True, exist_ok=True)
+def _checked_folder(folder: Path) -> Path:
+    """See that the learners' folders can lie here, in one that nobody else could exchange."""
+    with said_where(folder, _CANNOT_LIE, "", (OSError, RuntimeError, ValueError)):
         root = folder.resolve()
-        if each_has_an_account() and root.stat().st_uid != 0:
+        nearest = next(each for each in (root, *root.parents) if os.path.lexists(each))
+        if not nearest.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+        if not os.access(nearest, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    if nearest == root and root.stat().st_uid != os.geteuid():
+        if each_has_an_account():
             remedy = f"They could be exchanged for others: 'chown root {root}', or name another."
             raise NotPossibleError("folders of learners lie in one of the superuser", where=str(folder), remedy=remedy)
-        root.chmod(0o711 if each_has_an_account() else 0o700)
-        (root / SHUT_AWAY).mkdir(mode=0o700, exist_ok=True)
-        (root / SHUT_AWAY).chmod(0o700)
-        return root
+        raise NotPossibleError("this folder is another account's", where=str(folder), remedy="Name one of your own.")
+    return root
 
 
 def _check_reach(root: Path) -> None:
     """See that an account that owns nothing reaches the folder, and this Python with all that a lesson needs."""
-    places = (root, Path(sys.prefix), Path(sys.base_prefix), data_folder())
-    for place in places:
+    ours = (Path(sys.prefix), Path(sys.base_prefix), data_folder())
+    for place in (root.parent, *ours):
         for folder in (*reversed(place.resolve().parents), place.resolve()):
-            if not folder.stat().st_mode & stat.S_IXOTH:
+            if folder.exists() and not folder.stat().st_mode & stat.S_IXOTH:
                 remedy = (
                     "Learners' accounts must get through: install Python and gearcalc, and let FOLDER lie, where all "
                     "may read, as under /opt and /srv."
                 )
-                raise NotPossibleError(f"the way to {place} is closed to others here", where=str(folder), remedy=remedy)
-    start = ["sh", "-c", 'cd "$1" && exec "$0" -P -c "$2"', sys.executable, str(root), _WHAT_IT_RUNS]
-    tried = subprocess.run([*as_learner(new_account(root)), *start], capture_output=True, text=True, check=False)
+                raise NotPossibleError(
+                    f"the way to {root if place == root.parent else place} is closed to others here",
+                    where=str(folder),
+                    remedy=remedy,
+                )
+    start = [*as_learner(OF_NOBODY), sys.executable, "-P", "-c", _WHAT_IT_RUNS]
+    tried = subprocess.run(start, cwd="/", capture_output=True, text=True, check=False)
     if tried.returncode:
         last = (tried.stderr.strip().splitlines() or ["it does not say why"])[-1]
         remedy = "Install it where all may read, as under /opt."

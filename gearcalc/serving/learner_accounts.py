@@ -21,8 +21,10 @@ from gearcalc.basics.files import data_folder, save_whole
 
 SHUT_AWAY = ".hub"
 """The folder of the hub itself, inside that of the learners."""
-_NUMBERS = range(2_001_000_000, 2_147_000_000)  # beyond those of people, services, containers and directories
+_NUMBERS = range(2_001_000_000, 2_147_000_001)  # beyond those of people, services, containers and directories
 _FOR_A_FOLDER = 1000
+OF_NOBODY = _NUMBERS[-1]
+"""The number of an account that no folder's learners have."""
 _BRINGS_UP_TO_DATE = 'umask 077; "$0" -P -m gearcalc lessons . --no-open; exec "$0" -P -m jupyterhub.singleuser "$@"'
 _ENDS_ALL = """
 import contextlib, os, shutil, sys

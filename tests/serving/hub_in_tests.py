@@ -72,7 +72,7 @@ def proxy_folder(scratch: Path) -> Path | None:
 @contextmanager
 def running_hub(scratch: Path, proxy: Path, checkout: Path, *options: str) -> Iterator[RunningHub]:
     """Start a hub over a folder in `scratch`, and wait until it answers."""
-    port = _free_ports()
+    port = free_ports()
     secret = scratch / "password"
     secret.touch(mode=0o600)
     secret.write_text(PASSWORD + "\n")
@@ -114,7 +114,7 @@ def _wait_for(hub: RunningHub) -> None:
         time.sleep(0.1)
 
 
-def _free_ports() -> int:
+def free_ports() -> int:
     """A port, with those that the hub takes besides."""
     for port in range(20_000 + os.getpid() % 20_000, 60_000, 100):
         with suppress(OSError):

@@ -22,7 +22,7 @@ from gearcalc.serving import hubs
 from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
 from tests.how_much import THOROUGH
 from tests.planted import RUNS, acting
-from tests.serving.hub_in_tests import PASSWORD, RunningHub, proxy_folder, running_hub
+from tests.serving.hub_in_tests import PASSWORD, RunningHub, free_ports, proxy_folder, running_hub
 from tests.serving.learner import Learner
 
 NAMES = ("7 Ada", "Bo")
@@ -124,6 +124,34 @@ class TestWhatIsRefused:
         code, _, said = ask("hub", closed / "class", "--port", "23456")
         assert code == 2
         assert "closed to others" in said
+        assert not (closed / "class").exists()
+
+    @pytest.mark.parametrize(
+        "kind", ["sign-in", "settings", "no settings", "password", "network", "a file", "not mine"]
+    )
+    def test_whatever_is_refused_leaves_nothing_behind(self, ask, tmp_path, monkeypatch, all_there, kind):
+        monkeypatch.setattr(hubs, "_check_reach", lambda root: None)
+        monkeypatch.setattr(hubs.Hub, "start", lambda *_: pytest.fail("it was started"))
+        wrong, folder = tmp_path / "wrong", tmp_path / "class"
+        wrong.write_text("c.JupyterHub = = 1")
+        wrong.chmod(0o600)
+        options = {
+            "sign-in": ("--sign-in", "nowhere.Nobody"),
+            "settings": ("--settings", wrong),
+            "no settings": ("--settings", tmp_path),
+            "password": ("--password-file", tmp_path / "nowhere"),
+            "network": ("--lan", "--password-file", wrong),
+        }.get(kind, ())
+        monkeypatch.setattr("gearcalc.serving.addresses._cards", list)
+        if kind == "a file":
+            folder = wrong / "class"
+        if kind == "not mine":
+            folder.mkdir()
+            monkeypatch.setattr(hubs.os, "geteuid", lambda: 54_321)
+        before = sorted(tmp_path.rglob("*"))
+        code, said, why = ask("hub", folder, "--port", free_ports(), *options, *ACCOUNT)
+        assert (code, said, sorted(tmp_path.rglob("*"))) == (2, "", before), why
+        assert {"sign-in": "no such way to sign in", "settings": "line 1"}.get(kind, "") in why
 
     def test_a_port_that_is_taken(self, ask, tmp_path, monkeypatch, all_there):
         with socket.socket() as other:
@@ -131,6 +159,7 @@ class TestWhatIsRefused:
             other.listen()
             port = min(other.getsockname()[1], 65_000)
             assert f"port {port} can't be had" in ask("hub", tmp_path / "class", "--port", port, *ACCOUNT)[2]
+        assert not (tmp_path / "class").exists()
 
     def test_a_password_that_others_can_read_or_guess(self, tmp_path):
         secret = tmp_path / "password"
