@@ -12,7 +12,8 @@ import sys
 from functools import partial
 from pathlib import Path
 
-from gearcalc.serving import learner_accounts
+from gearcalc.basics.files import data_folder
+from gearcalc.serving import hub_words, learner_accounts
 
 c = get_config()  # noqa: F821  (JupyterHub hands it over)
 
@@ -31,8 +32,14 @@ c.JupyterHub.authenticator_class = said("SIGN_IN", "shared-password")
 if c.JupyterHub.authenticator_class == "shared-password":
     c.SharedPasswordAuthenticator.user_password = Path(os.environ["GEARCALC_HUB_PASSWORD_FILE"]).read_text().strip()
     c.SharedPasswordAuthenticator.allow_all = True
-# A name is the name of a folder too: words of letters and figures, with one sign between.
-c.Authenticator.username_pattern = r"(?=.{1,40}\Z)\w+(?:[ ._-]\w+)*\Z"
+# A name is the name of a folder too: words of letters and figures, with one sign between. The page to sign in says so.
+c.Authenticator.username_pattern = hub_words.NAMES
+c.JupyterHub.template_paths = [str(data_folder() / "hub" / "templates")]
+c.JupyterHub.template_vars = {
+    "names": hub_words.NAMES,
+    "names_are": hub_words.NAMES_ARE,
+    "can_be_a_name": lambda user: hub_words.can_be_a_name,
+}
 
 # Where it listens: on this computer alone, unless the command is given --lan. The other two are for itself.
 c.JupyterHub.bind_url = f"http://{said('ADDRESS', '127.0.0.1')}:{port}"
@@ -66,7 +73,10 @@ c.Spawner.environment = {
 }
 c.Spawner.default_url = "/lab/tree/00_start_here.ipynb"
 c.Spawner.args = [
-    "--KernelManager.transport=ipc",  # kernels at files that only their owner opens, not at ports
+    # Kernels are spoken to through files that only their owner opens. One port of this computer each kernel has all the
+    # same: it takes what processes forked from it print, and nothing without a secret that the kernel alone knows. The
+    # debugger would open another, without one: jupyter/labconfig/ takes it away.
+    "--KernelManager.transport=ipc",
     "--ServerApp.terminals_enabled=False",
     "--LabApp.extension_manager=readonly",
     "--LabApp.news_url=None",
@@ -78,7 +88,10 @@ c.JupyterHub.concurrent_spawn_limit = learners
 c.JupyterHub.active_server_limit = learners
 c.Spawner.start_timeout = 180
 c.Spawner.http_timeout = 180
+# It is asked to end, then told to, then ended; work is saved as it is done, so that nothing is to be waited for.
 c.LocalProcessSpawner.interrupt_timeout = 5
+c.LocalProcessSpawner.term_timeout = 2
+c.LocalProcessSpawner.kill_timeout = 2
 
 # A server that nobody has used for a while is ended; its files stay.
 culler = [sys.executable, "-P", "-m", "jupyterhub_idle_culler"]
@@ -95,6 +108,11 @@ level = said("LOG_LEVEL", "WARN")  # INFO tells every sign-in and every page
 c.JupyterHub.log_level = level
 c.ConfigurableHTTPProxy.log_level = level.lower()
 c.Spawner.args += [f"--Application.log_level={level if level == 'INFO' else 'ERROR'}"]
+# All that it and the programs it starts say goes into a file; the terminal shows what a person can use. Without LOG it
+# all comes to the terminal.
+if said("LOG", ""):
+    c.JupyterHub.extra_log_handlers = [hub_words.log_apart(Path(said("LOG", "")), hub_words.servers_that_run)]
+c.JupyterHub.pid_file = "jupyterhub.pid"  # with the proxy's own, which tells whether a hub of this folder still runs
 
 # The school's own settings have the last word: its sign-in, its certificate, another spawner.
 if said("SETTINGS", ""):

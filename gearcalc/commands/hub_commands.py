@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gearcalc.commands.console import DONE, AddCommand, answer, check_said
 from gearcalc.commands.options import folder_name
 from gearcalc.serving.addresses import addresses
+from gearcalc.serving.hub_words import SECONDS_TO_END
 
 if TYPE_CHECKING:
     from gearcalc.serving.hubs import Hub
@@ -51,6 +54,7 @@ def _hub(options: argparse.Namespace) -> int:
         settings=options.settings,
         lan=options.lan,
         one_account=options.one_account,
+        tell=partial(print, file=sys.stderr, flush=True),
     )
     own = [f"http://{each}:{hub.port}" for each in addresses()] if hub.lan else []
     password = class_password(options.password_file) if hub.has_one_password else None
@@ -78,4 +82,5 @@ def _of_the_hub(hub: Hub, own: list[str], options: argparse.Namespace) -> Iterat
         yield "All run in your own account: a learner's code can see, change and delete what it holds, of all of them."
     sudo = "" if options.one_account else ", with sudo as well"
     yield f'The work of each lies in {hub.folder}. For the marks{sudo}: python -m gearcalc marks "{hub.folder}"'
-    yield "Ctrl-C stops it, and the servers of all learners."
+    yield f"What happens is written into {hub.log}: look there when something goes wrong."
+    yield f"Ctrl-C stops it, and the servers of all learners, in up to {SECONDS_TO_END} seconds."

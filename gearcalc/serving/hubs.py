@@ -10,8 +10,9 @@ import socket
 import stat
 import subprocess
 import sys
-from collections.abc import Mapping
-from contextlib import ExitStack
+import time
+from collections.abc import Callable, Mapping
+from contextlib import ExitStack, suppress
 from getpass import getpass
 from importlib.metadata import entry_points
 from pathlib import Path
@@ -24,6 +25,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words, said_where
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER
 from gearcalc.serving.extras import install
+from gearcalc.serving.hub_words import SECONDS_TO_END
 from gearcalc.serving.learner_accounts import OF_NOBODY, SHUT_AWAY, as_learner, each_has_an_account
 
 PROXY = "configurable-http-proxy"
@@ -31,6 +33,7 @@ SHARED_PASSWORD = "shared-password"
 _PROXY_VERSION = "5.3.0"
 _SYSTEM = ("setpriv", "prlimit")
 _INNER_PORTS = (1, 81)
+_PATIENCE_S = 2.0 * SECONDS_TO_END
 _CANNOT_LIE = "learners' folders can't lie here"
 _WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
 
@@ -69,12 +72,17 @@ class Hub:
             self.own_folder.mkdir(mode=0o700, exist_ok=True)
             self.own_folder.chmod(0o700)
 
+    @property
+    def log(self) -> Path:
+        """Where all stands that JupyterHub and its programs say."""
+        return self.own_folder / "hub.log"
+
     def start(self, password: str | None) -> None:
         """Become JupyterHub, until Ctrl-C; `password` is the learners', None where they sign in in another way.
 
         The password goes through a pipe: it stands in no command, no variable and no file. Doesn't return.
         """
-        told = {f"GEARCALC_HUB_{name}": value for name, value in self.told.items()}
+        told = {f"GEARCALC_HUB_{name}": value for name, value in {"LOG": str(self.log), **self.told}.items()}
         if password is not None:
             read, write = os.pipe()
             os.write(write, password.encode())
@@ -108,6 +116,7 @@ def prepare_hub(
     settings: str | None = None,
     lan: bool = False,
     one_account: bool = False,
+    tell: Callable[[str], object] = print,
 ) -> Hub:
     """See that a hub can be started here; nothing is made yet.
 
@@ -115,6 +124,7 @@ def prepare_hub(
     for each program of theirs, 256 to 65536 MB. `idle_minutes`: a server that nobody uses for so long is ended, 1 to
     1440. `sign_in`: an authenticator of JupyterHub, by its short name or its class. `settings`: a file of JupyterHub's
     settings, read after ours. `lan`: for the network too. `one_account`: all code runs in the account of who starts it.
+    `tell`: is told what is waited for.
     Raises NotPossibleError, with what to install or to change.
     """
     _check_installed()
@@ -129,6 +139,7 @@ def prepare_hub(
     _check_sign_in(sign_in)
     given = {} if settings is None else {"SETTINGS": str(_own_settings(settings))}
     root = _checked_folder(Path(folder))
+    _check_no_other(root / SHUT_AWAY, tell)
     _check_ports(whole)
     if each_has_an_account():
         _check_reach(root)
@@ -232,6 +243,30 @@ def _own_settings(path: str) -> Path:
         line = getattr(problem, "lineno", None) or 1
         raise NotPossibleError(f"this is no Python, in line {line} ({in_its_words(problem)})", where=path) from None
     return place
+
+
+def _check_no_other(own_folder: Path, tell: Callable[[str], object]) -> None:
+    """See that no hub over the same folder runs; one that is just ending is waited for."""
+    until, told = time.monotonic() + _PATIENCE_S, False
+    while (number := _still_runs(own_folder)) is not None:
+        if time.monotonic() > until:
+            remedy = f"End it first: Ctrl-C where it was started, or 'kill {number}'."
+            raise NotPossibleError(f"a hub over this folder still runs (process {number})", remedy=remedy)
+        if not told:
+            told = True
+            tell(f"A hub over this folder still runs, or is just ending (process {number}): waiting for that ...")
+        time.sleep(0.2)
+
+
+def _still_runs(own_folder: Path) -> int | None:
+    """The number of a process of a hub that has its folder there, while one runs."""
+    for name in ("jupyterhub.pid", "jupyterhub-proxy.pid"):
+        with suppress(OSError, ValueError):
+            number = int((own_folder / name).read_text(encoding="ascii"))
+            command = Path(f"/proc/{number}/cmdline").read_bytes()
+            if any(word in command for word in (b"jupyterhub", PROXY.encode())):  # and not another by now
+                return number
+    return None
 
 
 def _check_ports(port: int) -> None:

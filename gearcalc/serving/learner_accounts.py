@@ -111,7 +111,7 @@ def begin(spawner: Any, limits: Sequence[str] = ()) -> None:
     ours = {
         "JUPYTER_RUNTIME_DIR": f"{desk}/jupyter",
         "TMPDIR": desk,
-        "JUPYTER_CONFIG_PATH": str(data_folder() / "jupyter"),
+        "JUPYTER_CONFIG_PATH": os.pathsep.join(str(data_folder() / each) for each in ("hub/jupyter", "jupyter")),
     }
     spawner.environment = {**spawner.environment, **ours}
     spawner.cmd = [*account, *limits, "sh", "-c", _BRINGS_UP_TO_DATE, sys.executable]

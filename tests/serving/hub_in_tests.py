@@ -45,12 +45,13 @@ class RunningHub:
     def answers_at(self) -> list[int]:
         """Ports of the hub at which something answers."""
         first = int(self.address.rpartition(":")[2])
-        probes = {port: socket.socket() for port in (first, first + 1, first + 81)}
-        try:
-            return [port for port, probe in probes.items() if probe.connect_ex(("127.0.0.1", port)) == 0]
-        finally:
-            for probe in probes.values():
-                probe.close()
+        return [port for port in (first, first + 1, first + 81) if answers(port)]
+
+
+def answers(port: int) -> bool:
+    """Whether something answers at a port of this computer."""
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def proxy_folder(scratch: Path) -> Path | None:

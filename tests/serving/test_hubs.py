@@ -9,20 +9,26 @@ import shutil
 import signal
 import socket
 import stat
+import subprocess
+import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from html import escape, unescape
 from pathlib import Path
 
 import pytest
+import requests
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.serving import hubs
+from gearcalc.serving.hub_words import NAMES_ARE, SECONDS_TO_END
 from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
 from tests.how_much import THOROUGH
 from tests.planted import RUNS, acting
-from tests.serving.hub_in_tests import PASSWORD, RunningHub, free_ports, proxy_folder, running_hub
+from tests.serving.hub_in_tests import PASSWORD, PROXY, RunningHub, answers, free_ports, proxy_folder, running_hub
 from tests.serving.learner import Learner
 
 NAMES = ("7 Ada", "Bo")
@@ -53,6 +59,36 @@ for process in filter(str.isdigit, os.listdir("/proc")):
     except OSError:
         pass
 print("seen:", seen)
+"""
+
+HEARS = """
+it = get_ipython().kernel.iopub_thread
+heard, sent = [], it.send_multipart
+it.send_multipart = lambda parts, *more, **named: (
+    heard.append(parts[0]) if b"secret" in parts[0] else sent(parts, *more, **named)
+)
+print(it._pipe_port, it._pipe_uuid.hex())
+"""
+SENDS = """
+import zmq
+sends = zmq.Context().socket(zmq.PUSH)
+sends.connect("tcp://127.0.0.1:{}")
+for secret, said in ((bytes(16), b"a guessed secret"), (b"", b"no secret"), (bytes.fromhex("{}"), b"with the secret")):
+    sends.send_multipart([secret, said])
+sends.close(linger=5000)
+"""
+SAYS_WHAT_IT_HEARD = """
+import time
+until = time.monotonic() + 20
+while not heard and time.monotonic() < until:
+    time.sleep(0.05)
+print(heard)
+"""
+ASKS_THE_SERVER = """
+import http.client
+asks = http.client.HTTPConnection("127.0.0.1", {})
+asks.request("GET", "/user/7%20ada/api/contents")
+print(asks.getresponse().status)
 """
 
 
@@ -161,6 +197,45 @@ class TestWhatIsRefused:
             assert f"port {port} can't be had" in ask("hub", tmp_path / "class", "--port", port, *ACCOUNT)[2]
         assert not (tmp_path / "class").exists()
 
+    @pytest.fixture
+    def left(self, tmp_path):
+        """What is still running of a hub over tmp_path / "class", for as long as it is told."""
+        (tmp_path / "class" / ".hub").mkdir(parents=True)
+        began = []
+
+        def start(port, seconds):
+            code = f"import socket, time; it = socket.create_server(('127.0.0.1', {port})); time.sleep({seconds})"
+            began.append(subprocess.Popen([sys.executable, "-c", code, PROXY]))
+            while not answers(port):
+                time.sleep(0.05)
+            (tmp_path / "class" / ".hub" / "jupyterhub-proxy.pid").write_text(str(began[-1].pid))
+            return began[-1].pid
+
+        yield start
+        for each in began:
+            each.kill()
+            each.wait()
+
+    def test_one_s_own_hub_that_is_just_ending_is_waited_for(self, ask, tmp_path, monkeypatch, all_there, left):
+        monkeypatch.setattr(hubs, "_check_reach", lambda root: None)
+        port = free_ports()
+        pid = left(port, 2)
+        options = ("--port", port, "--password-file", tmp_path / "nowhere", *ACCOUNT)
+        said = ask("hub", tmp_path / "class", *options)[2]
+        assert f"process {pid}" in said
+        assert "can't be had" not in said
+        assert "password can't be read" in said, "which is asked for after that"
+        monkeypatch.setattr(hubs, "_PATIENCE_S", 0.5)
+        pid = left(port, 60)
+        said = ask("hub", tmp_path / "class", *options)[2]
+        assert f"a hub over this folder still runs (process {pid})" in said
+        assert f"kill {pid}" in said
+
+    def test_a_number_that_another_process_has_by_now_is_no_hub(self, tmp_path):
+        (tmp_path / "jupyterhub.pid").write_text(str(os.getppid()))
+        (tmp_path / "jupyterhub-proxy.pid").write_text("no number")
+        assert hubs._still_runs(tmp_path) is None
+
     def test_a_password_that_others_can_read_or_guess(self, tmp_path):
         secret = tmp_path / "password"
         for text, mode, why in [
@@ -193,6 +268,61 @@ class TestWhatIsRefused:
                 account_of(tmp_path / name)
 
 
+TALKS = """
+import logging, subprocess, sys
+from pathlib import Path
+from gearcalc.serving.hub_words import log_apart
+terminal = log_apart(Path(sys.argv[1]), lambda: 7)
+logger = logging.getLogger("JupyterHub")
+logger.addHandler(terminal)
+logger.addHandler(logging.StreamHandler())
+subprocess.run([sys.executable, "-c", "import sys; print('Uncaught Exception: read ECONNRESET', file=sys.stderr)"])
+logger.warning("404 GET /hub/nowhere")
+logger.warning("Running JupyterHub without SSL.")
+try:
+    1 / 0
+except ZeroDivisionError:
+    logger.exception("Failed to start the server of \\x1b[31mAda\\nmore of it")
+{}
+"""
+
+
+class TestTheTerminal:
+    def talks(self, log, end):
+        done = subprocess.run([sys.executable, "-c", TALKS.format(end), log], capture_output=True, text=True)
+        return done.stdout + done.stderr
+
+    def test_it_shows_what_a_person_can_use_and_the_log_has_all(self, tmp_path):
+        twice = 'for _ in "ab": logger.critical("Received signal SIGINT, initiating shutdown...")'
+        said = self.talks(tmp_path / "log", twice).splitlines()
+        assert len(said) == 3, said
+        assert "\x1b" not in said[0]
+        assert said[0].startswith("JupyterHub: Failed to start the server of")
+        assert said[0].endswith("Ada: division by zero")
+        assert said[1].startswith("It ends, with the servers of 7 learners: that takes up to")
+        assert said[2] == "It has ended."
+        log = (tmp_path / "log").read_text()
+        for each in ("ECONNRESET", "404 GET", "without SSL", "ZeroDivisionError", "Received signal", "more of it"):
+            assert each in log
+
+    def test_a_terminal_that_is_gone_keeps_nothing_from_ending(self, tmp_path):
+        gone, terminal = os.pipe()
+        os.close(gone)
+        ends = 'logger.critical("Received signal SIGTERM, ..."); print("and goes on to its end")'
+        done = subprocess.run([sys.executable, "-c", TALKS.format(ends), tmp_path / "log"], stderr=terminal)
+        os.close(terminal)
+        assert done.returncode == 0
+        assert "and goes on to its end" in (tmp_path / "log").read_text()
+
+    def test_an_end_that_nobody_asked_for_is_told_with_what_was_said_last(self, tmp_path):
+        (tmp_path / "log").write_text("of yesterday\n")
+        said = self.talks(tmp_path / "log", 'raise SystemExit("Bad config")')
+        assert "JupyterHub has ended by itself. What it said last:\n" in said
+        assert said.endswith(f"Bad config\nAll of it: {tmp_path / 'log'}\n")
+        assert "yesterday" not in said
+        assert (tmp_path / "log").read_text().startswith("of yesterday\n")
+
+
 class TestWhoComesIn:
     @pytest.mark.parametrize(
         ("name", "password"),
@@ -216,6 +346,22 @@ class TestWhoComesIn:
         assert not re.findall(r"http|\*|unsafe-eval", policy)
         assert page.headers["X-Content-Type-Options"] == "nosniff"
         assert page.headers["Referrer-Policy"] == "same-origin"
+
+    def test_the_page_says_what_a_name_may_be_before_and_after(self, hub):
+        before = requests.get(f"{hub.address}/hub/login", timeout=60).text
+        assert escape(NAMES_ARE) in before
+        assert "can't be a name" not in unescape(before)
+        for name, is_none in [
+            ("..", True),
+            ("a/b", True),
+            ("", True),
+            ("n" * 45, True),
+            ("n" * 36, False),
+            ("Ada", False),
+        ]:
+            after = unescape(Learner(hub.address, name, PASSWORD if is_none else "brass-and-cast-lead").answer.text)
+            assert ("This can't be a name here." in after) is is_none
+            assert ("Invalid username or password" in after) is not is_none
 
     def test_the_password_stands_nowhere(self, hub, ada_and_bo):
         assert PASSWORD not in hub.log.read_text(errors="replace")
@@ -267,6 +413,26 @@ class TestEachHasTheirOwn:
         assert home.stat().st_uid != (hub.folder / "bo").stat().st_uid
 
     @superuser_only
+    def test_what_listens_for_a_learner_takes_nothing_from_another(self, hub, ada_and_bo):
+        ada, bo = ada_and_bo
+        kernel, account = ada.kernel(), (hub.folder / "7 ada").stat().st_uid
+        port, secret = ada.run(kernel, HEARS).split()
+        kernels = {each["id"] for each in ada.ask("api/kernels").json()}
+        told = {each: ada.run(each, HEARS).split()[0] for each in kernels - {kernel}}
+        left = _listening(account) - {int(port), *map(int, told.values())}
+        assert len(left) == 1, "the server of a learner, and for each kernel one port"
+        assert bo.run(bo.kernel(), ASKS_THE_SERVER.format(left.pop())) in ("302\n", "403\n")
+        assert bo.run(bo.kernel(), SENDS.format(port, secret)) == ""
+        assert ada.run(kernel, SAYS_WHAT_IT_HEARD) == "[b'with the secret']\n"
+
+    def test_no_debugger_opens_a_port_to_whoever_finds_it(self, ada_and_bo):
+        page = ada_and_bo[0].ask("lab").text
+        off = json.loads(page.split('id="jupyter-config-data" type="application/json">')[1].split("</script>")[0])
+        assert {"@jupyterlab/debugger-extension", "@jupyterlab/apputils-extension:announcements"} <= set(
+            off["disabledExtensions"]
+        )
+
+    @superuser_only
     def test_a_learner_wins_no_rights_back(self, ada_and_bo):
         ada, _ = ada_and_bo
         code = (
@@ -277,6 +443,12 @@ class TestEachHasTheirOwn:
             ada.kernel(), "print([line.split()[1] for line in open('/proc/self/status') if 'NoNewPrivs' in line])"
         )
         assert status == "['1']\n"
+
+
+def _listening(account: int) -> set[int]:
+    """The ports at which processes of an account listen, as the kernel of the system has them."""
+    rows = [row.split() for name in ("tcp", "tcp6") for row in Path(f"/proc/net/{name}").read_text().splitlines()[1:]]
+    return {int(row[1].rpartition(":")[2], 16) for row in rows if row[3] == "0A" and int(row[7]) == account}
 
 
 def _desk_of(home: Path) -> Path:
@@ -350,7 +522,18 @@ class TestWhenItEnds:
         code = "import subprocess\nprint(subprocess.Popen(['sleep', '1000'], start_new_session=True).pid)"
         left = int(ada.run(ada.kernel(), code))
         assert Path(f"/proc/{left}").exists()
+        before = hub.log.read_text()
+        began = time.monotonic()
         hub.stop()
+        assert time.monotonic() - began < 2 * SECONDS_TO_END  # on a busy machine
+        said = hub.log.read_text().removeprefix(before).splitlines()
+        assert said == [
+            f"It ends, with the servers of 2 learners: that takes up to {SECONDS_TO_END} seconds ...",
+            "It has ended.",
+        ]
+        for frightens in ("Traceback", "Uncaught", "404", "SSL", "[W ", "[E ", "[C "):
+            assert frightens not in before
+        assert "without SSL" in (hub.folder / ".hub" / "hub.log").read_text()
         accounts = {each.stat().st_uid for each in hub.folder.iterdir() if each.name != ".hub"}
         if IS_ROOT:
             assert [way for way in Path("/proc").glob("[0-9]*") if _owner(way) in accounts and _runs(way)] == []
