@@ -4,20 +4,27 @@
     python -m tests.mutants --room fits --sample 20 --seed 3
     python -m tests.mutants --file gearcalc/lathes/trains.py --list
 
-A mutant that no test notices has survived: a test is missing, or the change makes no difference. The sample is taken
-evenly from all mutants, file after file, from where the seed says. The checkout itself is never touched.
+A mutant that no test notices has survived: a test is missing, or the change makes no difference. Those that were judged
+to make none stand in `tests/equivalent_mutants.csv` with why, and are not counted. The sample is taken evenly from all
+mutants, file after file, from where the seed says. The checkout itself is never touched.
 
-Which tests are run is read from the imports: the file's own examples, then the test files that come nearest to it,
-those named for the file or its room before those that only lean on it. A test that fails without the mutant, too, is no
-kill. What takes too long to say is not counted.
+Which tests are asked is read from the imports: the file's own examples, then the test files that come nearest to it,
+those named for the file or its room before those that only lean on it. Each of these files is run once to see which of
+its tests call which function; a mutant is shown to those that call its own, the quickest first. A test that fails
+without the mutant, too, is no kill. A mutant with which its tests need many times the processor's time is killed: it
+runs on for ever.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import compileall
+import csv
+import hashlib
 import json
 import os
+import py_compile
 import shutil
 import subprocess
 import sys
@@ -25,21 +32,23 @@ import tempfile
 from collections import Counter, deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
 from random import Random
 from typing import Any
 
-CORE = ["basics/exact", "threads", "lathes", "fits", "finding", "deriving", "cutting", "planning"]
+CORE = ["basics", "threads", "lathes", "fits", "finding", "deriving", "cutting", "planning"]
 NO_FIGURES_THERE = {"browser", "lessons", "benchmarks"}  # folders of tests that are slow, or that measure time
 NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "venv", "__pycache__", ".hypothesis", ".*_cache", "dist")
-SECONDS_A_TEST = 30
-KILLED, SURVIVED, TOO_SLOW, UNSOUND = "killed", "survived", "out of time", "its test fails anyway"
+EQUIVALENT = "tests/equivalent_mutants.csv"
+SECONDS_TO_WATCH, SECONDS_AT_LEAST, TIMES_SLOWER = 900, 8, 4
+KILLED, SURVIVED, CHANGES_NOTHING = "killed", "survived", "changes nothing"
 
-# Making mutants: a place is a node of a file's tree, with what holds it and the line and words around it.
+# Making mutants: a place is a node of a file's tree, with what holds it, the line and words around it, the function.
 
-Place = tuple[Any, Any, ast.AST, ast.AST]
+Place = tuple[Any, Any, ast.AST, ast.AST, str]
 OTHER: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.LtE,
     ast.LtE: ast.Lt,
@@ -64,19 +73,23 @@ OTHER_NAME = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "
 SAYS_NOTHING = {"annotation", "returns", "decorator_list", "bases"}
 
 
-def _places(node: ast.AST, around: ast.AST | None = None) -> Iterator[Place]:
+def _places(node: ast.AST, around: ast.AST | None = None, where: str = "", within: str = "") -> Iterator[Place]:
     """Every node under this one, but for types, decorators, `__all__` and what an error says."""
     if isinstance(node, ast.Raise) or (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"):
         return
     if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
         return
     around = node if hasattr(node, "lineno") else around
+    if isinstance(node, ast.ClassDef):
+        within += f"{node.name}."
+    elif isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+        where = where or within + node.name
     for name, value in ast.iter_fields(node):
         each = enumerate(value) if isinstance(value, list) else [(name, value)]
         for key, inner in each if name not in SAYS_NOTHING else ():
             if isinstance(inner, ast.AST):
-                yield value if isinstance(value, list) else vars(node), key, inner, around or inner
-                yield from _places(inner, around)
+                yield value if isinstance(value, list) else vars(node), key, inner, around or inner, where
+                yield from _places(inner, around, where, within)
 
 
 def _changes(node: ast.AST, around: ast.AST) -> list[ast.AST]:
@@ -105,14 +118,20 @@ class Mutant:
 
     path: Path
     line: int
+    function: str  # with its class; of functions inside functions the outermost; "" for none
     change: str
     place: int
     choice: int
 
+    @property
+    def row(self) -> tuple[str, str, str]:
+        """What stays when lines move."""
+        return self.path.as_posix(), self.function, self.change
+
     def source(self, root: Path) -> str:
         """The file with the change in it; without its comments, which no test reads."""
         tree = ast.parse((root / self.path).read_text(encoding="utf-8"))
-        holder, key, node, around = list(_places(tree))[self.place]
+        holder, key, node, around, _ = list(_places(tree))[self.place]
         holder[key] = _changes(node, around)[self.choice]
         return ast.unparse(ast.fix_missing_locations(tree))
 
@@ -120,7 +139,7 @@ class Mutant:
 def mutants(path: Path, root: Path) -> list[Mutant]:
     """Every mutant of a file."""
     tree, found = ast.parse((root / path).read_text(encoding="utf-8")), []
-    for number, (holder, key, node, around) in enumerate(_places(tree)):
+    for number, (holder, key, node, around, where) in enumerate(_places(tree)):
         shown = node if isinstance(node, ast.stmt) else around
         before = ast.unparse(shown).partition("\n")[0]
         for choice, other in enumerate(_changes(node, around)):
@@ -130,7 +149,7 @@ def mutants(path: Path, root: Path) -> list[Mutant]:
             differs = next((at for at, pair in enumerate(zip(before, after, strict=False)) if len({*pair}) > 1), 0)
             same = max(0, differs - 50)  # of a long line, what is around the change
             change = "  →  ".join(f"{'…' * bool(same)}{text[same : same + 100]}" for text in (before, after))
-            found.append(Mutant(path, vars(shown)["lineno"], change, number, choice))
+            found.append(Mutant(path, vars(shown)["lineno"], where, change, number, choice))
     return found
 
 
@@ -215,72 +234,135 @@ def nearest_tests(root: Path, package: str) -> dict[Path, list[Path]]:
 class Bench:
     """Copies of the checkout in which mutants are tried, one mutant in one copy at a time."""
 
-    def __init__(self, root: Path, package: str, scratch: Path, wish: argparse.Namespace) -> None:
-        self.seconds, self.files = wish.seconds, wish.tests
-        self.tests = nearest_tests(root, package)
-        self.sound: set[str] = set()
-        self.free: SimpleQueue[Path] = SimpleQueue()
-        for number in range(wish.jobs):
-            self.free.put(Path(shutil.copytree(root, scratch / str(number), ignore=NOT_COPIED)))
+    def __init__(
+        self, root: Path, package: str, scratch: Path, wish: argparse.Namespace, files: Sequence[Path]
+    ) -> None:
+        self.root, self.package, self.kept = root, package, wish.calls
+        nearest = nearest_tests(root, package)
+        self.tests = {path: [path, *nearest.get(path, [])[: wish.tests]] for path in files}
+        self.equivalent = equivalents(root)
+        self.sound: dict[str, bool] = {}
+        self.free: SimpleQueue[Copy] = SimpleQueue()
+        self.copies = [Copy(root, scratch / str(number), package, files) for number in range(wish.jobs)]
+        for copy in self.copies:
+            self.free.put(copy)
+        self.version = hashlib.sha256()
+        for path in sorted([*(root / package).rglob("*.py"), *(root / "tests").glob("*.py")]):
+            if path.name != Path(__file__).name:
+                self.version.update(path.read_bytes())
+        self.calls: dict[Path, dict[str, Any]] = {}
 
-    def _passes(self, copy: Path, *more: str) -> bool:
-        settings = {
-            "PYTHONPATH": str(copy),
-            "PYTHONDONTWRITEBYTECODE": "1",
-            "HYPOTHESIS_PROFILE": "ci",
-            "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",
-        }
-        how = [
-            "-x",
-            "-q",
-            "-p",
-            "pytest_timeout",
-            "--tb=no",
-            "--doctest-modules",
-            "-o",
-            "cache_dir=.mutants",
-            "--timeout",
-            str(SECONDS_A_TEST),
-            "-m",
-            "not browser and not lesson",
-        ]
-        ended = subprocess.run(
-            [sys.executable, "-m", "pytest", *how, *more],
-            cwd=copy,
-            env=os.environ | settings,
-            timeout=self.seconds,
-            capture_output=True,
-            check=False,
-        )
-        return ended.returncode in (0, 5)  # 5: there was nothing to run
-
-    def judge(self, mutant: Mutant) -> str:
-        """Whether a test notices it."""
+    def watch(self, path: Path) -> None:
+        """Keep what the tests of this file call; from an earlier run, if nothing has changed since."""
+        digest = self.version.copy()
+        digest.update((self.root / path).read_bytes())
+        kept = self.kept and self.kept / f"{digest.hexdigest()}.json"
+        if kept and kept.exists():
+            self.calls[path] = json.loads(kept.read_text(encoding="utf-8"))
+            return
         copy = self.free.get()
-        tests = [str(mutant.path), *map(str, self.tests.get(mutant.path, [])[: self.files])]
-        shutil.rmtree(copy / ".mutants", ignore_errors=True)
-        file = copy / mutant.path
-        as_it_was = file.read_text(encoding="utf-8")
+        self.calls[path] = copy.run(file=str(path), package=self.package, seconds=SECONDS_TO_WATCH)
+        self.free.put(copy)
+        if kept and self.calls[path]:
+            kept.parent.mkdir(parents=True, exist_ok=True)
+            kept.write_text(json.dumps(self.calls[path]), encoding="utf-8")
+
+    def asked(self, mutant: Mutant) -> list[dict[str, float]]:
+        """The tests that call what the mutant changes, and how long each takes: of the nearest files, then others."""
+        own = f"{mutant.path}:{mutant.function}"
+        found = []
+        for path in self.tests[mutant.path]:
+            seen = self.calls[path] or {"shared": (), "tests": {}}
+            everyone = not mutant.function or own in seen["shared"]
+            found.append({name: took for name, (took, calls) in seen["tests"].items() if everyone or own in calls})
+        halves = [found[:3], found[3:]]
+        together = [{name: took for each in half for name, took in each.items()} for half in halves]
+        return [dict(sorted(each.items(), key=lambda test: test[1])) for each in together if each]
+
+    def judge(self, mutant: Mutant) -> tuple[str, str]:
+        """Whether a test notices it, and which."""
+        if mutant.row in self.equivalent:
+            return CHANGES_NOTHING, self.equivalent[mutant.row]
+        copy = self.free.get()
         try:
-            file.write_text(mutant.source(copy), encoding="utf-8")
-            if self._passes(copy, *tests):
-                return SURVIVED
-            file.write_text(ast.unparse(ast.parse(as_it_was)), encoding="utf-8")  # as the mutant is written, but right
-            return KILLED if self._sound(copy) else UNSOUND
-        except subprocess.TimeoutExpired:
-            return TOO_SLOW
+            for tests in self.asked(mutant):
+                while tests:
+                    seconds = SECONDS_AT_LEAST + TIMES_SLOWER * sum(tests.values())
+                    with copy.holding(mutant):
+                        said = copy.run(tests=list(tests), seconds=seconds)
+                    if not said:
+                        return KILLED, "it runs on for ever"
+                    if said["passes"]:
+                        break
+                    by = said["by"]
+                    if by not in tests:
+                        return KILLED, by
+                    if by not in self.sound:
+                        self.sound[by] = copy.run(tests=[by], seconds=seconds).get("passes", False)
+                    if self.sound[by]:
+                        return KILLED, by
+                    del tests[by]
+            return SURVIVED, ""
         finally:
-            file.write_text(as_it_was, encoding="utf-8")
             self.free.put(copy)
 
-    def _sound(self, copy: Path) -> bool:
-        """What failed passes without the mutant."""
-        last = copy / ".mutants" / "v" / "cache" / "lastfailed"
-        failed = set(json.loads(last.read_text(encoding="utf-8"))) if last.exists() else set()
-        if failed - self.sound and not self._passes(copy, *sorted(failed)):
-            return False
-        self.sound |= failed
-        return True
+
+class Copy:
+    """A copy of the checkout, and the process that runs its tests."""
+
+    def __init__(self, root: Path, folder: Path, package: str, files: Sequence[Path]) -> None:
+        self.folder = Path(shutil.copytree(root, folder, ignore=NOT_COPIED))
+        shutil.copy2(Path(__file__).with_name("trials.py"), folder / "tests")
+        for path in files:  # as a mutant is written, but right
+            (folder / path).write_text(
+                ast.unparse(ast.parse((root / path).read_text(encoding="utf-8"))), encoding="utf-8"
+            )
+        by_content = py_compile.PycInvalidationMode.CHECKED_HASH
+        compileall.compile_dir(folder / package, quiet=2, invalidation_mode=by_content)
+        settings = {
+            "PYTHONPATH": str(folder),
+            "HYPOTHESIS_PROFILE": "ci",
+            "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",
+            "OMP_NUM_THREADS": "1",
+        }
+        self.runner = subprocess.Popen(
+            [sys.executable, "tests/trials.py"],
+            cwd=folder,
+            env=os.environ | settings,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def run(self, **wish: object) -> dict[str, Any]:
+        """What came of this run; nothing where it took too long."""
+        assert self.runner.stdin
+        assert self.runner.stdout
+        print(json.dumps(wish), file=self.runner.stdin, flush=True)
+        return dict(json.loads(self.runner.stdout.readline()))
+
+    @contextmanager
+    def holding(self, mutant: Mutant) -> Iterator[None]:
+        """The mutant stands in it."""
+        file = self.folder / mutant.path
+        as_it_was = file.read_text(encoding="utf-8")
+        file.write_text(mutant.source(self.folder), encoding="utf-8")
+        try:
+            yield
+        finally:
+            file.write_text(as_it_was, encoding="utf-8")
+
+    def end(self) -> None:
+        self.runner.communicate()
+
+
+def equivalents(root: Path) -> dict[tuple[str, str, str], str]:
+    """Those that were judged to change nothing that anyone can see, by file, function and change; and why."""
+    path = root / EQUIVALENT
+    if not path.exists():
+        return {}
+    with path.open(encoding="utf-8", newline="") as lines:
+        return {(row["file"], row["function"], row["change"]): row["why"] for row in csv.DictReader(lines)}
 
 
 # Saying it.
@@ -293,16 +375,16 @@ def report(judged: Sequence[tuple[Mutant, str]]) -> str:
         room = "/".join(mutant.path.parts[:2])
         for row in {room, mutant.path.as_posix(), "all"}:
             counts.setdefault(row, Counter())[outcome] += 1
-    lines = [f"{'file':48} mutants  killed  score"]
+    lines = [f"{'file':48} mutants  killed  survived  score"]
     for row, seen in sorted(counts.items(), key=lambda each: (each[0] == "all", each[0])):
         settled = seen[KILLED] + seen[SURVIVED]
         score = f"{100 * seen[KILLED] / settled:5.0f}%" if settled else "     –"
         row = "  " * (row.count("/") > 1) + row
-        lines.append(f"{row:48} {seen.total():7} {seen[KILLED]:7} {score}")
-    for outcome in (SURVIVED, TOO_SLOW, UNSOUND):
+        lines.append(f"{row:48} {seen.total():7} {seen[KILLED]:7} {seen[SURVIVED]:9} {score}")
+    for outcome in (SURVIVED, CHANGES_NOTHING):
         those = [mutant for mutant, each in judged if each == outcome]
         lines += [f"\n{outcome}:"] if those else []
-        lines += [f"  {mutant.path.as_posix()}:{mutant.line}: {mutant.change}" for mutant in those]
+        lines += [f"  {each.path.as_posix()}:{each.line}: {each.function}: {each.change}" for each in those]
     return "\n".join(lines)
 
 
@@ -326,15 +408,17 @@ def main(arguments: Sequence[str] | None = None, root: Path | None = None, packa
         "--room", action="append", default=[], help="a file or folder of the package; all of the core else"
     )
     ask.add_argument("--file", action="append", default=[], type=Path, help="a file, from the top of the checkout")
+    ask.add_argument("--like", default="", help="only changes in which this stands: what a new test must kill")
     ask.add_argument("--sample", type=int, default=60, help="how many mutants")
     ask.add_argument("--seed", type=int, default=1)
     ask.add_argument("--tests", type=int, default=8, help="how many test files each is shown to at most")
-    ask.add_argument("--seconds", type=float, default=300, help="for one mutant at most")
+    ask.add_argument("--calls", type=Path, help="a folder that keeps which test calls what, for the next run")
     ask.add_argument("--jobs", type=int, default=2, help="how many at a time")
     ask.add_argument("--list", action="store_true", help="list the sample and the tests, and try nothing")
     wish = ask.parse_args(arguments)
     rooms = wish.room or ([] if wish.file else CORE)
     those = [mutant for path in chosen(root, package, rooms, wish.file) for mutant in mutants(path, root)]
+    those = [mutant for mutant in those if wish.like in mutant.change]
     sample = evenly(those, wish.sample, wish.seed)
     print(f"{len(sample)} of {len(those)} mutants, seed {wish.seed}", flush=True)
     if wish.list:
@@ -344,11 +428,16 @@ def main(arguments: Sequence[str] | None = None, root: Path | None = None, packa
             print(*(f"  {each.line}: {each.change}" for each in sample if each.path == path), sep="\n")
         return []
     judged = []
+    files = list(dict.fromkeys(mutant.path for mutant in sample))
     with tempfile.TemporaryDirectory(prefix="mutants-") as scratch, ThreadPoolExecutor(wish.jobs) as pool:
-        bench = Bench(root, package, Path(scratch), wish)
-        for mutant, outcome in zip(sample, pool.map(bench.judge, sample), strict=True):
+        bench = Bench(root, package, Path(scratch), wish, files)
+        list(pool.map(bench.watch, dict.fromkeys(test for path in files for test in bench.tests[path])))
+        for mutant, (outcome, why) in zip(sample, pool.map(bench.judge, sample), strict=True):
             judged.append((mutant, outcome))
-            print(f"{outcome}: {mutant.path}:{mutant.line}: {mutant.change}", file=sys.stderr, flush=True)
+            said = f"{outcome}: {mutant.path}:{mutant.line}: {mutant.function}: {mutant.change}"
+            print(f"{said}\n        {why}" if why else said, file=sys.stderr, flush=True)
+        for copy in bench.copies:
+            copy.end()
     print(report(judged))
     return [outcome for _, outcome in judged]
 

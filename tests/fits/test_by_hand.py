@@ -62,6 +62,10 @@ class TestMeshStates:
     def test_half_as_much_and_half_as_much_again_is_good(self, backlash, state):
         assert states_at(80 + backlash / (2 * math.tan(ALPHA)), 0.2) == state
 
+    @in_one(("backlash", "wanted"), [(0.05, 0.0), (0.1, 0.2), (0.3, 0.2)])
+    def test_the_ends_of_what_is_good_are_good(self, backlash, wanted):
+        assert states_at(80 + backlash / (2 * math.tan(ALPHA)), wanted) == "good"
+
     def test_words_say_how_many_millimetres(self):
         lathe = bench(backlash_mm=0.2)
         right = 80 + 0.1 / math.tan(ALPHA)

@@ -18,6 +18,7 @@ from attrs import evolve
 from shapely import Point, Polygon
 
 from gearcalc.fits import Fit, fit
+from gearcalc.fits.arrangements import idlers_may_stand
 from gearcalc.fits.geometry import Stance, layout_of, ways_to_stand
 from gearcalc.lathes import Bracket, GearSet, Lathe, Slot
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece
@@ -320,6 +321,17 @@ class TestWorkedByHand:
         assert found.idle_gears == ((piece(44, mate=50), 1, 1),)
         named = {(one, other): mm for one, other, mm in found.clearances_mm}
         assert named["idle 44 of the cluster 44–50", "spindle-side shaft"] == pytest.approx(13.0)
+
+    def test_half_a_cluster_is_an_idler_once_its_loose_like_is_used_or_there_is_none(self):
+        gears, half = GearSet([20, 30, 40, 60], module_mm=1, clusters=[(40, 50)]), piece(40, mate=50)
+        spare = tuple(gear for gear in gears.pieces if gear not in (20, 30))
+        assert idlers_may_stand(gears, ((20, 40, half, 30),), spare)
+        assert idlers_may_stand(gears, ((20, half, 40, 30),), spare)
+        assert idlers_may_stand(gears, ((20, 40, 30), (20, half, 30)), spare)
+        assert not idlers_may_stand(gears, ((20, half, 30),), spare)
+        assert not idlers_may_stand(gears, ((20, 60, half, 30),), spare)
+        assert not idlers_may_stand(gears, ((20, half, 40, half, 30),), spare)  # there is but one
+        assert idlers_may_stand(gears, ((20, half, 30),), (half, 60))
 
     def test_a_fixed_gear_that_is_not_there_leaves_no_order(self):
         gears = GearSet([20, 30, 40, 50], module_mm=1, fixed=Fixed(first_driver=20))

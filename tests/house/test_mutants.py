@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.how_much import in_one
-from tests.mutants import Mutant, evenly, main, mutants, nearest_tests
+from tests.mutants import CORE, EQUIVALENT, Mutant, chosen, equivalents, evenly, main, mutants, nearest_tests
 
 FILES = {
     "tiny/__init__.py": "from tiny.rooms import halve\n",
@@ -59,7 +59,7 @@ class TestMutants:
         assert ast.unparse(ast.parse((tiny / path).read_text())) not in sources
 
     def test_a_sample_is_spread_and_the_seed_decides(self):
-        those = [Mutant(Path("a.py"), line, "", line, 0) for line in range(100)]
+        those = [Mutant(Path("a.py"), line, "", "", line, 0) for line in range(100)]
         lines = [mutant.line for mutant in evenly(those, 10, 4)]
         assert [line // 10 for line in lines] == list(range(10))
         assert lines == [mutant.line for mutant in evenly(those, 10, 4)]
@@ -87,15 +87,53 @@ class TestTheRun:
     def test_one_is_killed_and_one_survives(self, tiny, capsys):
         assert main(["--file", "tiny/sizes.py"], tiny, "tiny") == ["killed", "survived"]
         said = capsys.readouterr()
-        assert "killed: tiny/sizes.py:2: return teeth > LIMIT  →  return None" in said.err
+        assert "killed: tiny/sizes.py:2: large: return teeth > LIMIT  →  return None" in said.err
+        assert "tests/test_a.py::test_it" in said.err
         table, _, survivors = said.out.partition("survived:")
-        assert table.splitlines()[-2].split() == ["all", "2", "1", "50%"]
-        assert survivors.split("\n  ")[1:] == ["tiny/sizes.py:2: teeth > LIMIT  →  teeth >= LIMIT\n"]
+        assert table.splitlines()[-2].split() == ["all", "2", "1", "1", "50%"]
+        assert survivors.split("\n  ")[1:] == ["tiny/sizes.py:2: large: teeth > LIMIT  →  teeth >= LIMIT\n"]
         assert all((tiny / name).read_text() == text for name, text in FILES.items())
 
     def test_a_test_that_fails_anyway_kills_nothing(self, tiny):
         (tiny / "tests/test_b.py").write_text("import tiny\n\n\ndef test_it():\n    assert tiny.halve(80) == 41\n")
-        assert set(main(["--file", "tiny/rooms/halves.py", "--sample", "1"], tiny, "tiny")) == {"its test fails anyway"}
+        assert set(main(["--file", "tiny/rooms/halves.py", "--sample", "1"], tiny, "tiny")) == {"survived"}
+
+    def test_one_that_makes_no_difference_is_not_counted(self, tiny, capsys):
+        row = 'tiny/sizes.py,large,teeth > LIMIT  →  teeth >= LIMIT,"nobody has 60, nor 61"\n'
+        (tiny / EQUIVALENT).write_text("file,function,change,why\n" + row)
+        (tiny / "tiny/sizes.py").write_text("\n\n" + FILES["tiny/sizes.py"])  # lines may move
+        assert main(["--file", "tiny/sizes.py"], tiny, "tiny") == ["killed", "changes nothing"]
+        said = capsys.readouterr()
+        assert "all                                                    2       1         0   100%" in said.out
+        assert "nobody has 60, nor 61" in said.err
+
+    def test_one_that_never_ends_is_killed(self, tiny, monkeypatch):
+        monkeypatch.setattr("tests.mutants.SECONDS_AT_LEAST", 0)
+        (tiny / "tiny/sizes.py").write_text("def large(teeth):\n    while teeth > 0:\n        teeth -= 9\n")
+        (tiny / "tests/test_a.py").write_text(
+            "from tiny.sizes import large\n\n\ndef test_it():\n    assert large(80) is None\n"
+        )
+        assert main(["--file", "tiny/sizes.py", "--like", "pass"], tiny, "tiny") == ["killed"]
+
+    def test_it_is_shown_to_the_tests_that_call_it_however_far_away(self, tiny, capsys):
+        (tiny / "tiny/sizes.py").write_text(
+            "from functools import cache\n\n\n@cache\ndef size():\n    return 60\n\n\n"
+            "class Shop:\n    def large(self, teeth):\n        return [each for each in (teeth,) if each > size()]\n"
+        )
+        (tiny / "tests/test_a.py").write_text(
+            "from tiny.sizes import Shop\n\n\ndef test_none():\n    assert True\n\n\n"
+            "def test_one():\n    assert Shop().large(80) == [80]\n\n\n"
+            "def test_two():\n    assert Shop().large(60) == []\n"
+        )
+        assert main(["--file", "tiny/sizes.py", "--like", "60  →  return 59"], tiny, "tiny") == ["killed"]
+        assert "tests/test_a.py::test_two" in capsys.readouterr().err  # for which the first had kept the size
+
+    def test_what_tests_call_can_be_kept_for_the_next_run(self, tiny, tmp_path):
+        wish = ["--file", "tiny/sizes.py", "--like", "None", "--calls", str(tmp_path / "calls")]
+        assert main(wish, tiny, "tiny") == ["killed"]
+        assert len(list((tmp_path / "calls").iterdir())) == 2  # of its examples, and of its tests
+        (tiny / "tests/test_a.py").write_text("from tiny.sizes import large\n")
+        assert main(wish, tiny, "tiny") == ["survived"]
 
     def test_a_file_that_no_longer_loads_is_noticed(self, tiny):
         (tiny / "tiny/walls.py").write_text("WALL = {'a': 'b'}['a' if True else 'c']\n")
@@ -107,3 +145,11 @@ class TestTheRun:
     def test_a_room_that_is_not_there(self, tiny):
         with pytest.raises(SystemExit, match="attic"):
             main(["--room", "attic"], tiny, "tiny")
+
+
+def test_what_was_judged_to_change_nothing_still_stands_there(checkout):
+    files = {Path(file) for file, _, _ in equivalents(checkout)}
+    there = {mutant.row for path in files for mutant in mutants(path, checkout)}
+    assert files <= set(chosen(checkout, "gearcalc", CORE, []))
+    assert set(equivalents(checkout)) <= there
+    assert all(why.strip() for why in equivalents(checkout).values())

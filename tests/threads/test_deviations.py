@@ -273,6 +273,6 @@ class TestJudge:
         for thread, wanted in (("M10", "6g"), ("M10", "4h"), ("1/4-20 UNC", "3A")):
             told = str(pitch_diameter_tolerance(thread, wanted))  # one tolerance, in the words of an exercise's table
             assert f">{told}<" in judge(thread, 125, tolerance_class=wanted)._repr_html_()
-        for words in ("+125 ppm", "+37.5 µm", "132 µm", "1.6 %", "3810 ppm", "fine for a fastener"):
+        for words in ("+125 ppm", "+37.5 µm", "132 µm", "1.6 %", "± 3810 ppm", "fine for a fastener"):
             assert words in shown.replace("\u202f", " ")
         assert judge("1/2 BSW", 125)._repr_html_().lower().count("not judged") == 1  # in the table, not again below it

@@ -14,7 +14,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.threads import Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
-from gearcalc.threads.series import thread_series
+from gearcalc.threads.series import thread_series, threads_listed
 from gearcalc.threads.thread_text import EXAMPLES, normalise
 from gearcalc.threads.tolerances import tolerance_standard
 from tests.how_much import in_one
@@ -158,6 +158,10 @@ class TestNumberedSizes:
             ("2-56", "#2-56 UNC", "0.086"),
             ("2-4.5", "2-4.5 UNC", "2"),
             ("4-4", "4-4 UNC", "4"),
+            ("4-24", "#4-24", "0.112"),  # listed under neither: the finer are numbered, from 24 on
+            ("4-23", "4-23", "4"),
+            ("3-24", "#3-24", "0.099"),
+            ("2-24", "2-24", "2"),
             ('1"-64', "1.0-64", "1"),
             ("1.0-64", "1.0-64", "1"),
         ],
@@ -476,6 +480,10 @@ class TestThread:
         with pytest.raises(ValueOutOfRangeError):
             Thread(**{"name": "mine", "pitch": Fraction(1)} | wrong)
 
+    @in_one("angle", [Fraction(1, 1000), 1, 179, Fraction(179_999, 1000)])
+    def test_an_angle_up_to_its_limits(self, angle):
+        assert Thread("mine", Fraction(1), thread_angle_deg=angle).thread_angle_deg == angle
+
     def test_is_frozen_and_hashable(self):
         thread = Thread.parse("M8")
         with pytest.raises(AttributeError):
@@ -706,3 +714,29 @@ class TestAFamilyThatNobodyKnows:
     def test_nor_one_made_by_hand_without_a_family(self):
         by_hand = Thread("M10x1.5", Fraction(3, 2), thread_angle_deg=Fraction(60), major_mm=Fraction(10))
         assert tolerance_standard(by_hand) is None
+
+
+class TestThreadsListed:
+    def test_as_many_as_there_may_be_and_not_one_more(self):
+        assert [str(each) for each in threads_listed(["M8", "M6"], 2)] == ["M8x1.25", "M6x1"]
+        assert len(threads_listed("BSW", len(thread_series("BSW")))) == len(thread_series("BSW"))
+        for many, most in ((["M8", "M6"], 1), ("BSW", len(thread_series("BSW")) - 1), ([], 2)):
+            with pytest.raises(ValueOutOfRangeError, match=f"1 to {most} threads"):
+                threads_listed(many, most)
+
+
+class TestHowFineAndHowCoarse:
+    """A pitch from 1/100 mm, a lead up to 1000 mm: a bound itself may be cut, and nothing beyond it."""
+
+    @in_one("text", ["1000 mm", "500 mm 2 starts", "0.01 mm", "2540 tpi"])
+    def test_the_bound_itself(self, text):
+        assert is_read(text)
+
+    @in_one("text", ["1000.1 mm", "500.1 mm 2 starts", "0.0099 mm", "2541 tpi", "0.019 mm lead 2 starts"])
+    def test_beyond_it(self, text):
+        assert not is_read(text)
+
+    def test_through_a_bar(self):
+        # common practice, no source: a pitch of four fifths of the diameter and more leaves no core to speak of
+        assert is_read("M10x7.9")
+        assert not is_read("M10x8")
