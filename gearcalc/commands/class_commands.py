@@ -63,7 +63,7 @@ def add_class_commands(command: AddCommand) -> None:
     sheet.add_argument("--count", type=int, metavar="N", help=count)
     add_lathe(sheet, "--lathe", f"{LATHE_HELP}; for exercises about any lathe")
     sheet.add_argument("--title", default="", metavar="TITLE", help="what stands on top")
-    sheet.add_argument("--points", default="", metavar="N", help="of each problem, or as 2,2,3 one for each")
+    sheet.add_argument("--points", metavar="N", help="of each problem, or as 2,2,3 one for each")
     sheet.add_argument("--space", default="0", metavar="MM", help="room to work below each, 0 to 200 mm (0)")
     test = "a test: numbers that no class number draws, made again by the same word; keep it to yourself"
     sheet.add_argument("--test", metavar="WORD", help=test)
@@ -150,7 +150,7 @@ def _worksheet(options: argparse.Namespace) -> int:
         count=options.count,
         lathe=None if options.lathe is None else lathe_shown(options),
         title=options.title,
-        points=options.points.replace(",", " ").split(),
+        points=() if options.points is None else options.points.replace(",", " ").split() or [options.points],
         test=options.test,
     )
     asked = [_asked(each) for each in sheet.sets]  # every key, before anything is written

@@ -6,6 +6,7 @@ import argparse
 import os
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from fractions import Fraction
 from functools import wraps
 from glob import escape, glob
@@ -41,15 +42,15 @@ _LENGTH = re.compile(rf"(?P<number>.*[\d.,]) ?(?P<unit>{'|'.join(_LENGTH_UNITS_M
 
 
 def counts(text: str) -> tuple[int, ...]:
-    """Whole numbers with commas or spaces between them.
+    """Whole numbers, one or more, with commas or spaces between them.
 
     >>> counts("20,40"), counts("1 2")
     ((20, 40), (1, 2))
     """
-    try:
-        return tuple(int(part) for part in text.replace(",", " ").split())
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r:.60} is no list of whole numbers like 20,40") from None
+    with suppress(ValueError):
+        if parts := text.replace(",", " ").split():
+            return tuple(int(part) for part in parts)
+    raise argparse.ArgumentTypeError(f"{text!r:.60} is no list of whole numbers like 20,40")
 
 
 def argument(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
@@ -217,6 +218,17 @@ def add_lever_and_idlers(parser: argparse.ArgumentParser) -> None:
         metavar="[MESH:]TEETH,TEETH",
         help="idlers in the first mesh, or in another: 2:50",
     )
+
+
+def train_is_named(options: argparse.Namespace) -> bool:
+    """Whether --train names one. Raises ValueOutOfRangeError where none is, and --lever or --idlers would belong to it.
+
+    >>> train_is_named(argparse.Namespace(train="40/80", lever="low", idlers=[]))
+    True
+    """
+    if options.train is None and (options.lever is not None or options.idlers):
+        raise ValueOutOfRangeError("--lever and --idlers belong to a train", remedy="Name it too: --train.")
+    return options.train is not None
 
 
 def read_lathe(name: str) -> Lathe:

@@ -37,6 +37,7 @@ from gearcalc.commands.options import (
     mounted_with_its_lever,
     read_lathe,
     to_file,
+    train_is_named,
 )
 from gearcalc.cutting.feed_charts import feed_rows
 from gearcalc.finding.search import warnings_by_name
@@ -253,7 +254,7 @@ def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, s
     """
     wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options, lathe)
     lathe = lathe_asked(options)
-    if options.train is not None:
+    if train_is_named(options):
         return chosen_setup(options, lathe, wanted).as_built, ""
     if isinstance(wanted, Feed):
         row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
@@ -278,7 +279,7 @@ def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:
 
 def _dial(options: argparse.Namespace) -> int:
     lathe, wanted = lathe_asked(options), Thread.parse(" ".join(options.wanted))
-    rule = gearcalc.dial(lathe, wanted if options.train is None else chosen_setup(options, lathe, wanted))
+    rule = gearcalc.dial(lathe, chosen_setup(options, lathe, wanted) if train_is_named(options) else wanted)
     names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "lines_called", "why")
     fields = {"lathe": lathe.name, "wanted": str(wanted), **{name: getattr(rule, name) for name in names}}
     answer(options, fields, f"{lathe.name}, for {wanted}:", str(rule))
@@ -322,9 +323,10 @@ def _proof(options: argparse.Namespace) -> int:
 
 def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
     """Slips that would give the measured lead, where it is known which gears were meant."""
-    if options.lathe is None and options.train is None:
+    named = train_is_named(options)
+    if options.lathe is None and not named:
         return None
-    if options.lathe is None or options.train is None:
+    if options.lathe is None or not named:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
     lathe = lathe_asked(options)
     meant = chosen_setup(options, lathe, wanted)

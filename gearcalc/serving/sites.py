@@ -144,7 +144,7 @@ def _chosen(names: Sequence[str]) -> tuple[Path, ...]:
     if not names:
         return all_lessons()
     first, *_, bench = all_lessons()
-    named = lessons_named(name for text in names for name in text.replace(",", " ").split())
+    named = lessons_named(name for text in names for name in text.replace(",", " ").split() or [text])
     each_once = dict.fromkeys((first, *named, bench))
     return tuple(sorted(each_once, key=lambda path: (path != first, path == bench, path.name)))
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import argparse
 import io
 import json
+import os
 import re
 import shlex
 from contextlib import redirect_stderr, redirect_stdout
 from fractions import Fraction
+from functools import cache
 from itertools import chain
 
 import pytest
@@ -69,6 +71,7 @@ LACKS = {
 """For each command the shared options that it lacks, and why; it has all the others."""
 
 
+@cache
 def parsers() -> dict[str, argparse.ArgumentParser]:
     (sub,) = (action for action in commands._parser()._actions if isinstance(action, argparse._SubParsersAction))
     return sub.choices
@@ -124,6 +127,35 @@ class TestEachHelpEndsWithAnExample:
             code, _, err = ask(*shlex.split(typed))
             failed |= {command: err} if code not in (0, 1) or err else {}
         assert not failed
+
+
+class TestAnEmptyList:
+    """What stands behind an option is a list with something in it; with nothing, it was not left out, but forgotten."""
+
+    LISTS = ("avoid", "meshes", "idlers", "lessons", "gears", "points", "class", "turns")
+
+    @in_one("command", LACKS)
+    @in_one("value", ["", " ", ","])
+    def test_is_refused(self, ask, tmp_path, monkeypatch, command, value):
+        monkeypatch.chdir(tmp_path)
+        typed = shlex.split(parsers()[command].epilog.partition(" -m gearcalc ")[2])
+        for name in self.LISTS:
+            if f"--{name}" not in parsers()[command]._option_string_actions and (command, name) != ("lathe", "gears"):
+                continue
+            rest = [word for place, word in enumerate(typed) if f"--{name}" not in (word, *typed[:place][-1:])]
+            train = ["--train", "40/80", "--lever", "low"] if name == "idlers" and command in ("card", "dial") else []
+            code, out, err = ask(*rest, *train, f"--{name}", value)
+            assert (code, out, len(err.splitlines())) == (2, "", 1), (command, name)
+        assert os.listdir(tmp_path) == []
+
+
+class TestALeverWithoutItsTrain:
+    @in_one("asked", ["card inch M8", "dial inch 8tpi", "proof M8 --turns 9 --length 9 --uncertainty 1"])
+    @in_one("given", ["--lever low", "--lever nonsense", "--idlers 25"])
+    def test_is_not_passed_over(self, ask, asked, given):
+        code, out, err = ask(*asked.split(), *given.split())
+        assert (code, out) == (2, "")
+        assert "--train" in err
 
 
 def same_for_all(*commands: str):

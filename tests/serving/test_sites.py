@@ -151,8 +151,9 @@ class TestWhichLessons:
         assert sites._chosen([]) == all_lessons()
         named = [path.stem[:2] for path in sites._chosen(["02,05", "01"])]
         assert named == ["00", "01", "02", "05", "wo"]
-        with pytest.raises(UnknownNameError, match="there is no lesson '44'"):
-            sites._chosen(["44"])
+        for asked, none in {"44": "44", "": "", ",": ","}.items():
+            with pytest.raises(UnknownNameError, match=f"there is no lesson '{none}'"):
+                sites._chosen([asked])
 
 
 class TestWhatIsMissing:
