@@ -22,7 +22,7 @@ NAMES_ARE = (
     f"A name is made of letters and figures, such as 7 Ada: {LONGEST_NAME} signs at most; between two words there is "
     "one space, one point, one _ or one -."
 )
-SECONDS_TO_END = 15
+SECONDS_TO_END = 30
 _SHORTENED = re.compile(r"(.{16})\.\.\.\((\d+) chars\)", re.DOTALL)
 _LONGEST_LINE, _LAST_LINES = 300, 12
 

@@ -33,7 +33,7 @@ SHARED_PASSWORD = "shared-password"
 _PROXY_VERSION = "5.3.0"
 _SYSTEM = ("setpriv", "prlimit")
 _INNER_PORTS = (1, 81)
-_PATIENCE_S = 2.0 * SECONDS_TO_END
+_PATIENCE_S: float = SECONDS_TO_END
 _CANNOT_LIE = "learners' folders can't lie here"
 _WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
 
