@@ -89,7 +89,8 @@ def files(tmp_path, monkeypatch):
     monkeypatch.setattr("gearcalc.serving.servers.SiteServer.serve_forever", lambda server: None)
     monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.1.20",))
     monkeypatch.setattr("gearcalc.commands.hub_commands.addresses", lambda: ("192.168.1.20",))
-    monkeypatch.setattr(hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {}))
+    told = {"SIGN_IN": "pam"}
+    monkeypatch.setattr(hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, told))
     monkeypatch.setattr(hubs.Hub, "start", lambda hub, password: None)
     (tmp_path / "SITE").mkdir()
     (tmp_path / "SITE" / STAMP).write_text('{"what": "a site of gearcalc lessons", "files": []}')
