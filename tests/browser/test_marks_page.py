@@ -1,4 +1,4 @@
-"""The page of a class in a real Chromium: it asks no host for anything, stays in the window, and has words for all."""
+"""The page of marks in a real Chromium: it asks no host for anything, stays in the window, and has words for all."""
 
 from __future__ import annotations
 
