@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
 import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
-from zipfile import ZipFile
 
-from gearcalc.serving.parts import EXTENSIONS, KERNEL, REINSTALL, Parts, kernel_folder, run
+from gearcalc.serving.parts import KERNEL, REINSTALL, Parts, run
 
 APPS = ("notebooks", "tree")
 """A lesson by itself, and the list of files, where copies of one's own are found."""
@@ -29,7 +27,7 @@ def build(work: Path, contents: Path, parts: Parts, packages: Sequence[str], bes
     """
     lite, site = work / "lite", work / "site"
     lite.mkdir()
-    _put_extensions(work / "extensions", parts)
+    parts.unpack_extensions(work / "extensions")
     put_together(lite, contents, site, work / "extensions", APPS, _settings(packages, beside))
     _leave_out(site)
     return site
@@ -67,19 +65,6 @@ def _settings(packages: Sequence[str], beside: Mapping[str, str]) -> dict[str, A
         "disabledExtensions": list(_NOT_WANTED),
         "litePluginSettings": {_PYTHON: python},
     }
-
-
-def _put_extensions(place: Path, parts: Parts) -> None:
-    """The front ends: the kernel's, and those of the widgets, from the very wheels that the browser's Python has."""
-    shutil.copytree(kernel_folder(), place / KERNEL)
-    for wheel in parts.wheels:
-        with ZipFile(wheel) as opened:
-            for name in opened.namelist():
-                _, there, inside = name.partition(f".data/data/{EXTENSIONS}")
-                if there and inside and not inside.endswith(("/", ".map")):
-                    target = place / inside
-                    target.parent.mkdir(parents=True, exist_ok=True)
-                    target.write_bytes(opened.read(name))
 
 
 def _leave_out(site: Path) -> None:

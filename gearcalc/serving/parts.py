@@ -12,10 +12,10 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
-from importlib import metadata
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from zipfile import ZipFile
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
@@ -25,8 +25,9 @@ from gearcalc.serving.extras import install
 LOCK = "pyodide-lock.json"
 CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", LOCK)
 """The files of Pyodide that every site needs."""
-KERNEL, EXTENSIONS = "@jupyterlite/pyodide-kernel-extension", "share/jupyter/labextensions/"
-"""The kernel for browsers, by its front end, and where front ends lie when they are installed."""
+KERNEL, EXTENSIONS = "@jupyterlite/pyodide-kernel-extension", ".data/data/share/jupyter/labextensions/"
+"""The kernel for browsers, by its front end, and where front ends lie in a wheel."""
+_OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextension-4")
 REINSTALL = f"Install once more what builds a site. {install('web')} --force-reinstall"
 _LONGEST_SAID = 300
 _SOON_FROM_PIP = ("--retries", "1", "--timeout", "10")
@@ -39,10 +40,11 @@ Say = Callable[[str], object]
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """The parts of a site, in a folder that keeps them: `wheels` by file name, and what npm packed of Pyodide."""
+    """The parts of a site, in a folder that keeps them: `wheels`, that of the kernel, what npm packed of Pyodide."""
 
     folder: Path
     wheels: tuple[Path, ...]
+    kernel: Path
     packed_core: Path
 
     def unpack_core(self, place: Path) -> Path:
@@ -54,6 +56,27 @@ class Parts:
                 assert member is not None
                 (place / name).write_bytes(member.read())
         return place
+
+    def unpack_extensions(self, place: Path) -> None:
+        """Put the front ends into a folder: the kernel's, and those of the widgets, of the very wheels that run."""
+        for wheel in (self.kernel, *self.wheels):
+            with ZipFile(wheel) as opened:
+                for name in opened.namelist():
+                    _, there, inside = name.partition(EXTENSIONS)
+                    if there and inside and not inside.endswith(("/", ".map")):
+                        target = place / inside
+                        target.parent.mkdir(parents=True, exist_ok=True)
+                        target.write_bytes(opened.read(name))
+
+    def unpack_wheels_of_kernel(self, place: Path) -> list[Path]:
+        """Put what the kernel has in it for Python into a folder, and return where each lies."""
+        place.mkdir(parents=True, exist_ok=True)
+        with ZipFile(self.kernel) as opened:
+            found = {name.rpartition("/")[2]: name for name in opened.namelist() if "/static/pypi/" in name}
+            ours = [name for name in sorted(found) if name.startswith(_OF_THE_KERNEL)]
+            for name in ours:
+                (place / name).write_bytes(opened.read(found[name]))
+        return [place / name for name in ours]
 
 
 def parts_folder() -> Path:
@@ -75,7 +98,7 @@ def pinned() -> Mapping[str, Any]:
     """Read which parts there are to be, and what each contains.
 
     >>> sorted(pinned())
-    ['pyodide', 'wheels']
+    ['kernel', 'pyodide', 'wheels']
     """
     return tomllib.loads((data_folder() / "web" / "parts.toml").read_text(encoding="utf-8"))
 
@@ -91,7 +114,7 @@ def all_parts(folder: Path, say: Say) -> Parts:
         folder.mkdir(parents=True, exist_ok=True)
         packed = f"pyodide-{wanted['pyodide']['version']}.tgz"
         core_is_missing = not is_kept(folder / packed, wanted["pyodide"]["sha256"])
-        prints = {name: part["sha256"] for name, part in wanted["wheels"].items()}
+        prints = {name: part["sha256"] for kind in ("kernel", "wheels") for name, part in wanted[kind].items()}
         missing = {name: said for name, said in prints.items() if not is_kept(folder / name, said)}
         npm = tool("npm", "fetches Pyodide, once") if core_is_missing else ""
         if missing or core_is_missing:
@@ -100,7 +123,8 @@ def all_parts(folder: Path, say: Say) -> Parts:
             _fetch_wheels(folder, missing)
         if core_is_missing:
             _fetch_core(npm, folder, packed, wanted["pyodide"])
-    return Parts(folder, tuple(folder / name for name in wanted["wheels"]), folder / packed)
+    (kernel,) = wanted["kernel"]
+    return Parts(folder, tuple(folder / name for name in wanted["wheels"]), folder / kernel, folder / packed)
 
 
 def _what_is_fetched(missing: Mapping[str, str], core: bool, wanted: Mapping[str, Any], folder: Path) -> str:
@@ -108,13 +132,6 @@ def _what_is_fetched(missing: Mapping[str, str], core: bool, wanted: Mapping[str
     pyodide = wanted["pyodide"]
     both = " and ".join(filter(None, (f"Pyodide {pyodide['version']}, Python for browsers, from npm" * core, wheels)))
     return f"Fetching {both}, once, 20 MB at the most. They are kept in {folder}: the next site asks no network."
-
-
-def kernel_folder() -> Path:
-    """Find where the installed kernel for browsers has its front end and its wheels."""
-    found = metadata.distribution("jupyterlite-pyodide-kernel")
-    inside = next(path for path in found.files or () if path.as_posix().endswith(f"{EXTENSIONS}{KERNEL}/package.json"))
-    return Path(str(found.locate_file(inside))).resolve().parent
 
 
 def is_kept(path: Path, print_of_it: str) -> bool:

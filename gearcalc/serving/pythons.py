@@ -10,10 +10,9 @@ from typing import Any
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import data_folder, in_its_words
-from gearcalc.serving.parts import CORE, LOCK, Parts, kernel_folder, pinned
+from gearcalc.serving.parts import CORE, LOCK, Parts, pinned
 from gearcalc.serving.wheels import empty_wheel, lock_entry, normal_name, own_wheel, read_lock, slim_wheels
 
-OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextension-4")
 _FROM_A_FULL_ONE = ("pandas", "matplotlib")
 _OUR_MODULES = ("start.mjs", "kept.mjs")
 SIZES = "sizes.json"
@@ -30,8 +29,7 @@ def put_python(place: Path, work: Path, parts: Parts, full: Path | None, lessons
     theirs = {} if full is None else _of_full_distribution(full)
     made = work / "wheels"
     made.mkdir()
-    of_kernel = (path for path in (kernel_folder() / "static" / "pypi").iterdir())
-    ours = [*parts.wheels, *(path for path in of_kernel if path.name.startswith(OF_THE_KERNEL))]
+    ours = [*parts.wheels, *parts.unpack_wheels_of_kernel(work / "kernel")]
     ours = [path for path in ours if normal_name(path.name.split("-")[0]) not in theirs]
     slim = slim_wheels([*ours, own_wheel(made, lessons), empty_wheel(made, "jedi")], core, parts.folder / "slim")
     place.mkdir(parents=True)

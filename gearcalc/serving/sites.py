@@ -31,7 +31,7 @@ STAMP = "gearcalc-site.json"
 """The file at the top of a site by which it is known as ours, with the names of all that we put there."""
 _WHAT = "a site of gearcalc lessons"
 _BEFORE = "before"  # the old site in the scratch folder, until the new one is in its place
-_NEEDS = ("jupyterlite_core", "jupyterlite_pyodide_kernel", "jupyter_server")
+_NEEDS = ("jupyterlite_core", "jupyter_server")
 
 
 @dataclass(frozen=True, slots=True)

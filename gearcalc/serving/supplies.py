@@ -15,12 +15,10 @@ from zipfile import ZipFile
 from attrs import define
 
 from gearcalc.basics.files import data_folder
-from gearcalc.serving.parts import kernel_folder, pinned
-from gearcalc.serving.pythons import OF_THE_KERNEL
+from gearcalc.serving.parts import pinned
 from gearcalc.serving.wheels import normal_name
 
 EVERYONE, SITE = "everyone", "site"
-_KERNEL = "jupyterlite-pyodide-kernel"
 _LONGEST_NAME = 60
 _IN_A_TEXT = re.compile(r"(?:Modified |New |3-Clause )?BSD(?: 3-Clause)? License|(?:MIT|Apache|PSF) License")
 
@@ -150,28 +148,21 @@ def _parts() -> Iterator[Supply]:
     wanted: Mapping[str, Any] = pinned()
     pyodide = wanted["pyodide"]
     yield Supply("pyodide", pyodide["version"], pyodide["licence"], (SITE,), sha256=pyodide["sha256"])
-    for name, part in wanted["wheels"].items():
+    for name, part in (wanted["wheels"] | wanted["kernel"]).items():
         called, version = name.split("-")[:2]
         yield Supply(normal_name(called), version, part["licence"], (SITE,), sha256=part["sha256"])
     yield from _of_jupyterlite()
 
 
 def _of_jupyterlite() -> Iterator[Supply]:
-    """What comes with the packages of the extra `web`: the pages, and the wheels of the kernel; none without it."""
+    """The pages, which come with a package of the extra `web`; none without it."""
     try:
         pages = next(path for path in metadata.files("jupyterlite-core") or () if path.suffix == ".tgz")
-        folder = kernel_folder() / "static" / "pypi"
     except (metadata.PackageNotFoundError, StopIteration):
         return
     version, licence = _installed("jupyterlite-core")
-    packed = Path(str(pages.locate()))
-    yield Supply("jupyterlite-app", version, licence, (SITE,), sha256=_print_of(packed))
-    for wheel in sorted(folder.iterdir()):
-        if wheel.name.startswith(OF_THE_KERNEL):
-            about = wheel_metadata(wheel)
-            name = normal_name(about["Name"])
-            licence = licence_of(about) or _installed(_KERNEL)[1]  # a stand-in for a package says none: it is theirs
-            yield Supply(name, about["Version"], licence, (SITE,), sha256=_print_of(wheel))
+    content = sha256(Path(str(pages.locate())).read_bytes()).hexdigest()
+    yield Supply("jupyterlite-app", version, licence, (SITE,), sha256=content)
 
 
 def wheel_metadata(wheel: Path) -> Any:
@@ -179,7 +170,3 @@ def wheel_metadata(wheel: Path) -> Any:
     with ZipFile(wheel) as opened:
         inside = next(name for name in opened.namelist() if name.endswith(".dist-info/METADATA"))
         return message_from_string(opened.read(inside).decode("utf-8"))
-
-
-def _print_of(path: Path) -> str:
-    return sha256(path.read_bytes()).hexdigest()

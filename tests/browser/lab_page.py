@@ -62,12 +62,9 @@ _WATCH = """([watched, limit]) => {
   window.gearcalcPressed.catch(() => {});
 }"""
 
-# What JupyterLab itself logs, whatever the lesson does; of the kernel for browsers, which the extra `web` brings beside
-# it, that it finds no JupyterLite there.
+# What JupyterLab itself logs, whatever the lesson does.
 _NOT_OURS = re.compile(
-    r"favicon|Failed to load resource.*(40[34])|@jupyterlab|lab-extension|jupyter-js-widgets/static|webgl"
-    r"|@jupyterlite/\S+ doesn't exist in shared scope",
-    re.I,
+    r"favicon|Failed to load resource.*(40[34])|@jupyterlab|lab-extension|jupyter-js-widgets/static|webgl", re.I
 )
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 from gearcalc.serving.lite import put_together
-from gearcalc.serving.parts import CORE, KERNEL, LOCK, kernel_folder
+from gearcalc.serving.parts import CORE, KERNEL, LOCK, all_parts, parts_folder
 from gearcalc.serving.wheels import read_lock
 
 PLAIN = "one_cell.ipynb"
@@ -35,7 +36,8 @@ def build_plain_site(folder: Path, ours: Path, work: Path) -> Path:
     _write(work / "contents" / PLAIN, {"cells": [cell], "metadata": about, "nbformat": 4, "nbformat_minor": 5})
     plugin = {f"{KERNEL}:kernel": {"pyodideUrl": "./static/pyodide/pyodide.mjs", "disablePyPIFallback": True}}
     settings = {"exposeAppInBrowser": True, "litePluginSettings": plugin}
-    shutil.copytree(kernel_folder(), work / "extensions" / KERNEL)
+    parts = all_parts(parts_folder(), print)
+    replace(parts, wheels=()).unpack_extensions(work / "extensions")
     put_together(lite, work / "contents", folder, work / "extensions", ["notebooks"], settings)
     return folder
 

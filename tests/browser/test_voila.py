@@ -79,8 +79,7 @@ def workbench(chromium, address):
     finally:
         page.close()
     assert [url for url in outside if "//127.0.0.1:" not in url] == []
-    # Voila's own, when a page is left; and of the kernel for browsers, which the extra `web` brings beside it.
-    theirs = re.compile(r"/voila/api/shutdown/|LicensesClient|@jupyterlite/")
+    theirs = re.compile(r"/voila/api/shutdown/|LicensesClient")  # Voila's own, when a page is left
     assert [one for one in problems if not theirs.search(one)] == []
 
 

@@ -16,6 +16,7 @@ import sys
 import time
 import zipfile
 from collections import Counter
+from importlib import metadata
 
 import pytest
 
@@ -177,24 +178,26 @@ class TestWhatIsMissing:
 
 class TestWhatIsKept:
     WHEEL = "six-1.17.0-py2.py3-none-any.whl"
+    ALL = ("pyodide-1.0.tgz", "kernel-1.0-py3-none-any.whl", WHEEL)
 
     @pytest.fixture
     def wanted(self, monkeypatch):
-        said = {name: hashlib.sha256(name.encode()).hexdigest() for name in ("pyodide-1.0.tgz", self.WHEEL)}
+        said = {name: hashlib.sha256(name.encode()).hexdigest() for name in self.ALL}
         pyodide = {"version": "1.0", "sha256": said["pyodide-1.0.tgz"]}
-        monkeypatch.setattr(
-            parts, "pinned", lambda: {"pyodide": pyodide, "wheels": {self.WHEEL: {"sha256": said[self.WHEEL]}}}
-        )
+        kernel, wheels = ({name: {"sha256": said[name]}} for name in self.ALL[1:])
+        monkeypatch.setattr(parts, "pinned", lambda: {"pyodide": pyodide, "kernel": kernel, "wheels": wheels})
 
     def test_with_all_of_it_there_no_network_is_asked(self, tmp_path, wanted, no_program):
-        for name in ("pyodide-1.0.tgz", self.WHEEL):
+        for name in self.ALL:
             (tmp_path / name).write_text(name)
         said = []
         found = parts.all_parts(tmp_path, said.append)
-        assert (found.wheels, said) == ((tmp_path / self.WHEEL,), [])
+        assert (found.packed_core, found.kernel, *found.wheels) == tuple(tmp_path / name for name in self.ALL)
+        assert said == []
 
     def test_what_is_fetched_is_said_first_and_another_content_is_not_taken(self, tmp_path, wanted, monkeypatch):
-        (tmp_path / "pyodide-1.0.tgz").write_text("pyodide-1.0.tgz")
+        for name in self.ALL[:2]:
+            (tmp_path / name).write_text(name)
         (tmp_path / self.WHEEL).write_text("cut off half-way")
         asked, said = [], []
 
@@ -215,10 +218,17 @@ class TestWhatIsKept:
 
     def test_every_part_is_pinned_by_version_and_content(self):
         wanted = parts.pinned()
-        prints = [part["sha256"] for part in (wanted["pyodide"], *wanted["wheels"].values())]
+        prints = [part["sha256"] for part in (wanted["pyodide"], *(wanted["kernel"] | wanted["wheels"]).values())]
         assert all(re.fullmatch("[0-9a-f]{64}", each) for each in prints)
         assert max(Counter(prints).values()) == 1
-        assert all(re.fullmatch(r"\w+-[\d.]+-\S+-none-any\.whl", name) for name in wanted["wheels"])
+        assert all(re.fullmatch(r"\w+-[\d.]+-\S+-none-any\.whl", name) for name in wanted["kernel"] | wanted["wheels"])
+
+    def test_nothing_of_a_site_is_installed_where_jupyterlab_would_open_it_too(self):
+        """A front end for browsers alone, in share/jupyter, is asked for by JupyterLab, and finds no JupyterLite."""
+        extras = metadata.requires("gearcalc") if not (data_folder().parent / "pyproject.toml").is_file() else None
+        said = str(extras or (data_folder().parent / "pyproject.toml").read_text(encoding="utf-8"))
+        assert "jupyterlite-core" in said
+        assert not re.search("jupyterlite[-_]pyodide", said)
 
 
 @pytest.fixture
@@ -250,7 +260,7 @@ class TestWithoutANetwork:
         wheel = "six-1.17.0-py2.py3-none-any.whl"
         pinned = {wheel: {"sha256": hashlib.sha256(b"six").hexdigest()}}
         pyodide = {"version": "314.0.7", "sha256": "0"}
-        monkeypatch.setattr(parts, "pinned", lambda: {"pyodide": pyodide, "wheels": pinned})
+        monkeypatch.setattr(parts, "pinned", lambda: {"pyodide": pyodide, "kernel": pinned, "wheels": {}})
         if there == "the wheels":
             (tmp_path / wheel).write_bytes(b"six")
         said, began = [], time.monotonic()
@@ -423,14 +433,14 @@ class TestAFullDistribution:
             return {}
 
         monkeypatch.setattr(pythons, "slim_wheels", slim)
-        monkeypatch.setattr(pythons, "kernel_folder", lambda: tmp_path / "kernel")
-        (tmp_path / "kernel" / "static" / "pypi").mkdir(parents=True)
         (tmp_path / "work").mkdir()
-        light = parts.Parts(
-            tmp_path, (tmp_path / "six-1-py3-none-any.whl", tmp_path / "attrs-1-py3-none-any.whl"), full
-        )
+        with zipfile.ZipFile(tmp_path / "kernel.whl", "w") as kernel:
+            for name in ("piplite-1-py3-none-any.whl", "widgetsnbextension-3-py3-none-any.whl", "all.json"):
+                kernel.writestr(f"kernel.data/data/share/jupyter/labextensions/@theirs/kernel/static/pypi/{name}", "")
+        two = tuple(tmp_path / f"{name}-1-py3-none-any.whl" for name in ("six", "attrs"))
+        light = parts.Parts(tmp_path, two, tmp_path / "kernel.whl", full)
         names = pythons.put_python(tmp_path / "python", tmp_path / "work", light, full, {"00_start_here.ipynb"})
-        assert asked == ["attrs", "gearcalc", "jedi"]
+        assert asked == ["attrs", "piplite", "gearcalc", "jedi"]
         assert names == sorted(["pandas", "matplotlib", "numpy", "six", "pillow"])
         assert (tmp_path / "python" / "pandas-9.whl").read_text() == "pandas"
         assert not (tmp_path / "python" / "scipy-9.whl").exists()

@@ -53,9 +53,10 @@ class TestNothingIsLeftOut:
         pinned = parts.pinned()
         prints = Counter(each.sha256 for each in found if SITE in each.wanted_by)
         assert set(prints.values()) == {1}
-        assert set(prints) >= {part["sha256"] for part in (pinned["pyodide"], *pinned["wheels"].values())}
+        wheels = (pinned["wheels"] | pinned["kernel"]).values()
+        assert set(prints) >= {part["sha256"] for part in (pinned["pyodide"], *wheels)}
         names = {each.name for each in found if SITE in each.wanted_by}
-        assert names >= {"pyodide", "jupyterlite-app", "pyodide-kernel", "piplite", "widgetsnbextension"}
+        assert names >= {"pyodide", "jupyterlite-app", "jupyterlite-pyodide-kernel"}
 
     def test_each_name_once_among_packages(self, found):
         assert max(Counter(each.name for each in found if SITE not in each.wanted_by).values()) == 1
@@ -87,12 +88,13 @@ class TestLicences:
         assert not ALLOWED.fullmatch(licence)
 
     def test_a_part_that_is_kept_here_says_what_we_say_of_it(self):
+        pinned = parts.pinned()["wheels"] | parts.pinned()["kernel"]
         said = {
             name: licence_of(wheel_metadata(parts.parts_folder() / name))
-            for name, part in parts.pinned()["wheels"].items()
+            for name, part in pinned.items()
             if parts.is_kept(parts.parts_folder() / name, part["sha256"])
         }
-        assert said == {name: parts.pinned()["wheels"][name]["licence"] for name in said}
+        assert said == {name: pinned[name]["licence"] for name in said}
 
     def test_one_that_is_not_known_is_said_so(self, monkeypatch):
         def nothing(name):
