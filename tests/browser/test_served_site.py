@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import re
 import threading
+from pathlib import Path
 
 import pytest
 
+from gearcalc.serving.parts import parts_folder, pinned
 from gearcalc.serving.servers import SiteServer
 from tests.browser.conftest import begun_in
 from tests.browser.lab_page import screenshot_folder
@@ -13,6 +17,7 @@ from tests.browser.lite_site import ELSEWHERE, listened_to
 from tests.how_much import THOROUGH
 
 pytestmark = pytest.mark.browser
+README = Path(__file__).parents[2] / "README.md"
 READERS = 24 if THOROUGH else 2
 FIRST, SECOND = "01_one_turn.ipynb", "02_two_pairs.ipynb"
 FIRST_CELLS = """async (most) => {
@@ -28,8 +33,8 @@ FIRST_CELLS = """async (most) => {
   }
   return said;
 }"""
-MOST_MB_FIRST, MOST_MB_SECOND = 30, 0.2
-"""49 MB as the files lie there. With the second lesson comes itself, and what tells which lessons there are."""
+MOST_MB_SECOND = 0.2
+"""It comes itself, and what tells which lessons there are."""
 
 
 @pytest.fixture
@@ -61,8 +66,28 @@ class TestAClass:
         for context in contexts:
             context.close()
         print(f"MB a reader: {first_mb:.1f}, then {second_mb:.2f}; {server.files_sent} files in all")
-        assert 20 < first_mb < MOST_MB_FIRST
+        assert first_mb == pytest.approx(said_mb("A first lesson takes some"), rel=0.15)
         assert second_mb < MOST_MB_SECOND
+
+
+def said_mb(before):
+    """How many MB the README says behind these words."""
+    (found,) = re.findall(rf"{before} (\d+) MB", README.read_text(encoding="utf-8").replace("\n", " "))
+    return int(found)
+
+
+class TestHowLarge:
+    def test_what_is_said_is_what_the_site_has(self, lite_folder):
+        python = sum(json.loads((lite_folder / "static/pyodide/sizes.json").read_text()).values()) / 1e6
+        all_of_it = sum(path.stat().st_size for path in lite_folder.rglob("*") if path.is_file()) / 1e6
+        wanted = pinned()
+        packed = f"pyodide-{wanted['pyodide']['version']}.tgz"
+        fetched = sum((parts_folder() / name).stat().st_size for name in (packed, *wanted["kernel"], *wanted["wheels"]))
+        assert python == pytest.approx(said_mb("A first lesson takes some"), rel=0.1)
+        assert all_of_it == pytest.approx(said_mb("The folder has"), rel=0.1)
+        assert fetched / 1e6 == pytest.approx(said_mb("The first folder fetches some"), rel=0.1)
+        first_page = (lite_folder / "index.html").read_text(encoding="utf-8")
+        assert f"the first time {python:.0f} MB from where this page came from" in first_page
 
 
 def open_and_run(readers, name):
