@@ -1,5 +1,6 @@
 // A lesson that this browser saved hides the one on the site. Before JupyterLite starts, a saved lesson of an older edition
 // makes room: if it was only run, it goes; if somebody wrote in it, it gets a name of its own, beside the new one.
+// One of a lesson that the site has no longer hides nothing, and stays.
 (() => {
   "use strict";
   const TOP = new URL(document.currentScript.dataset.top, location.href);

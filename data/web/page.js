@@ -63,6 +63,10 @@
     setTimeout(() => (line.hidden = true), 2500);
   }, 150);
 
+  // Answers are to stay when the disk is full. A browser may refuse that, and has nothing to ask on an address that is not
+  // secure; then they are kept as before.
+  if (isLesson) navigator.storage?.persist?.().catch(() => {});
+
   document.addEventListener("DOMContentLoaded", async () => {
     if (isLesson) document.body.append(line);
     tell("page", "The lesson is being opened …");

@@ -217,6 +217,19 @@ class TestAnswers:
             profile.close()
 
 
+class TestTheBrowser:
+    def test_is_asked_not_to_clear_answers_away_and_may_refuse(self, device, lite_site):
+        device.add_init_script(
+            "navigator.storage.persist = async () => { window.askedToKeep = (window.askedToKeep ?? 0) + 1;"
+            " throw new Error('refused'); };"
+        )
+        lesson = listened_to(device.new_page(), lite_site)
+        for name, times in ((f"notebooks/index.html?path={START}", 1), ("tree/index.html", None)):
+            lesson.page.goto(f"{lite_site}/{name}", wait_until="domcontentloaded")
+            assert lesson.page.evaluate("window.askedToKeep") == times, name
+        assert lesson.errors == []
+
+
 class TestFiles:
     def test_a_lathe_and_papers_are_kept_offered_and_known_to_the_next_lesson(self, device, lite_site, tmp_path):
         start = run(device, lite_site, START, "mine = ")

@@ -108,8 +108,8 @@ class TestWays:
             assert linked <= set(LESSONS), name
 
 
-def newer(site: Path, folder: Path, changed: list[str]) -> Path:
-    """The same site with other words in some of its lessons."""
+def newer(site: Path, folder: Path, changed: list[str], gone: str) -> Path:
+    """The same site with other words in some of its lessons, and without one."""
     new = shutil.copytree(site, folder, copy_function=os.link)
     stamp = new / "static" / "gearcalc" / "lessons.json"
     prints = json.loads(stamp.read_text(encoding="utf-8"))
@@ -119,6 +119,13 @@ def newer(site: Path, folder: Path, changed: list[str]) -> Path:
         prints[name] = book["metadata"]["gearcalc"]["print"] = print_of(book["cells"])
         (new / "files" / name).unlink()
         (new / "files" / name).write_text(json.dumps(book), encoding="utf-8")
+    del prints[gone]
+    (new / "files" / gone).unlink()
+    listed = new / "api" / "contents" / "all.json"
+    there = json.loads(listed.read_text(encoding="utf-8"))
+    there["content"] = [each for each in there["content"] if each["name"] != gone]
+    listed.unlink()
+    listed.write_text(json.dumps(there), encoding="utf-8")
     stamp.unlink()
     stamp.write_text(json.dumps(prints), encoding="utf-8")
     return new
@@ -129,6 +136,7 @@ class TestANewerEdition:
 
     def test_comes_before_a_saved_lesson_and_what_was_written_stays(self, chromium, lite_folder, tmp_path):
         only_run, written, unchanged = "02_two_pairs.ipynb", "01_one_turn.ipynb", "03_inches_meet_millimetres.ipynb"
+        gone = "04_near_misses.ipynb"
         place = tmp_path / "site"
         place.symlink_to(lite_folder, target_is_directory=True)
         context = chromium.new_context()
@@ -146,9 +154,12 @@ class TestANewerEdition:
             shown(written, 1, "my_own = 1")
             shown(only_run, 1, None)
             shown(unchanged, 1, "my_own = 3")
-            assert sorted(page.evaluate(KEPT)) == [written, only_run, unchanged]
+            shown(gone, 1, "my_own = 4")
+            assert sorted(page.evaluate(KEPT)) == [written, only_run, unchanged, gone]
             place.unlink()
-            place.symlink_to(newer(lite_folder, tmp_path / "newer", [written, only_run]), target_is_directory=True)
+            place.symlink_to(
+                newer(lite_folder, tmp_path / "newer", [written, only_run], gone), target_is_directory=True
+            )
 
             assert "A newer edition." in shown(only_run)[0]
             assert "A newer edition." in shown(written)[0]
@@ -160,4 +171,8 @@ class TestANewerEdition:
             assert (mine[1], "A newer edition." in mine[0]) == ("my_own = 1", False)
             shown(written, 1, "again = 1")  # written in the newest: stays where it is
             assert shown(written)[1] == "again = 1"
+
+            page.goto(f"{address}/tree/index.html")  # what the site has no longer hides nothing there: it stays
+            expect(page.get_by_text(gone)).to_be_visible()
+            assert shown(gone)[1] == "my_own = 4"
         context.close()
