@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-from itertools import combinations_with_replacement
 from time import process_time
 
 import gearcalc as gc
-from gearcalc.finding.rankings import Query, ranked
-from gearcalc.threads.wanted import as_wanted
+from tests.benchmarks.purchases import by_trying
 
 CANDIDATES = range(40, 128)
 THREADS = ("1 mm", "module 1")
-
-
-def by_trying(lathe: gc.Lathe, ppm: int) -> int:
-    within = Fraction(ppm, 10**6)
-    for size in range(4):
-        for bought in combinations_with_replacement(CANDIDATES, size):
-            richer = lathe.with_gears(add=bought)
-            queries = (Query(richer, as_wanted(text), (1, 2), within) for text in THREADS)
-            if all(next(ranked(query), None) is not None for query in queries):
-                return size
-    raise AssertionError("three are enough here")
 
 
 def test_faster_than_trying_every_purchase():
@@ -31,7 +17,7 @@ def test_faster_than_trying_every_purchase():
     found = gc.gears_to_add(lathe, THREADS, 10, candidates=CANDIDATES)
     planned = process_time() - start
     start = process_time()
-    fewest = by_trying(lathe, 10)
+    fewest = by_trying(lathe, THREADS, 10, CANDIDATES)
     tried = process_time() - start
     print(f"\n{fewest} gears: trying every purchase takes {tried / planned:.1f} × as long ({tried:.2f} s)")
     assert len(found.gears) == fewest >= 2

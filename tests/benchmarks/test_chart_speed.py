@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-from time import process_time
 
 from attrs import evolve
 
@@ -13,13 +12,12 @@ from gearcalc.lathes import Leadscrew, SpindleSide, demo_lathe
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.series import thread_series
+from tests.benchmarks.rivalry import timed
 
 
 def seconds(work) -> float:
     gc.freeze()  # what other tests have left in memory is no burden of this work
-    start = process_time()
-    work()
-    taken = process_time() - start
+    taken = timed(work)
     gc.unfreeze()
     return taken
 

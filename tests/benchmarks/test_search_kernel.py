@@ -1,23 +1,13 @@
 """How the nearest products are found: measured against slower ways, both in the same run."""
 
-from collections.abc import Callable
 from fractions import Fraction
 from itertools import combinations
 from math import prod
-from time import process_time
 
 from gearcalc.finding.products import Products, closest
+from tests.benchmarks.rivalry import seconds, timed
 
 GEARS = range(20, 44)
-
-
-def seconds(work: Callable[[], object], times: int = 3) -> float:
-    taken = []
-    for _ in range(times):
-        start = process_time()
-        work()
-        taken.append(process_time() - start)
-    return min(taken)
 
 
 def nearest_by_trying_everything(target: Fraction) -> Fraction:
@@ -37,7 +27,7 @@ class TestClosest:
         target = Fraction(127, 101)
         table = Products.of(GEARS, 2)
         assert nearest_by_trying_everything(target) == nearest(target, table)
-        slow = seconds(lambda: nearest_by_trying_everything(target), times=1)
+        slow = timed(lambda: nearest_by_trying_everything(target))
         fast = seconds(lambda: nearest(target, Products.of(GEARS, 2)))
         assert fast * 10 < slow
 
@@ -45,7 +35,5 @@ class TestClosest:
         # Twice the gears are some 8 times the products, and 64 times the pairs of products.
         few, many = (Products.of(range(20, 20 + n), 3) for n in (24, 48))
         pairs = (len(many.values) / len(few.values)) ** 2
-        growth = seconds(lambda: nearest(Fraction(127, 101), many)) / seconds(
-            lambda: nearest(Fraction(127, 101), few), times=10
-        )
+        growth = seconds(lambda: nearest(Fraction(127, 101), many)) / seconds(lambda: nearest(Fraction(127, 101), few))
         assert growth < pairs / 2
