@@ -43,3 +43,36 @@ def acting(page: str) -> list[str]:
     reader.feed(page)
     reader.close()
     return reader.found
+
+
+PRINTABLE = {
+    "a formula, and a script": '=HYPERLINK("http://planted.example")<script>planted</script>&amp;',
+    "the end of a drawing": "+1</svg>]]></text></title><img src=planted onerror=planted>",
+    "mathematics, LaTeX, a shell": r"-1 $x$ $$y$$ \input{planted} 50% `id` $(id); #_^~&{}",
+    "Markdown, and mathematics of another sign": r"@x ![i](http://planted.example) [l](javascript:planted) \(y\) \[z\]",
+    "the end of an attribute": """x" onload="planted" ' onload='planted' <planted>""",
+}
+"""Texts that a name may have, as each sign of them can be printed."""
+OBEYED = {
+    "a screen wiped": "x\x1b[2Jy",
+    "a title of the window": "x\x1b]0;planted\x07y",
+    "the same by a sign of eight bits": "x\x9b2Jy",
+    "a line written over": "good\rbad",
+    "vertical tab": "x\x0by",
+    "the end of a file": "x\x1cy",
+    "next line": "x\x85y",
+    "line separator": "x\u2028y",
+    "a line feed": "x\ny",
+    "a text turned round": "x\u202egnitirw",
+    "an embedding": "x\u202ay\u202by\u202cy\u202dy",
+    "isolates": "x\u2066y\u2067y\u2068y\u2069y",
+    "marks of direction": "x\u200ey\u200fy\u061cy",
+    "signs of no width": "x\u200by\u200cy\u200dy\ufeffy",
+    "NUL": "x\0y",
+    "delete": "x\x7fy",
+    "half a sign": "x\ud800y",
+    "a formula behind a tab": "\t=1+1",
+    "a formula behind a return": "\r=1+1",
+}
+"""Texts with signs that a terminal, an editor or a page obeys and does not show."""
+PLANTED = PRINTABLE | OBEYED

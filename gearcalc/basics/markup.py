@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from gearcalc.basics.errors import without_controls
+
 _BREAKS_NOTHING = re.compile(
     r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|µin|thou|turns?|s|rev/min|%)\b|%)"
 )
@@ -80,12 +82,14 @@ class ShownAsWritten:
 
 
 def one_line(words: str) -> str:
-    """Words with every run of white space made one space; what holds a number together stays.
+    """Words with every run of white space made one space, and what a terminal obeys written out.
+
+    What holds a number together stays.
 
     >>> ascii(one_line("  10\\u202f601 ppm\\n too far "))
     "'10\\\\u202f601 ppm too far'"
     """
-    return re.sub(r"[^\S\u202f\xa0]+", " ", words).strip()
+    return without_controls(re.sub(r"[^\S\u202f\xa0]+", " ", words).strip())
 
 
 def in_html(words: str) -> str:

@@ -26,7 +26,6 @@ LETTERS = {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "f": "feed", "
 LINE = 76
 _LATEX_LINE = 60
 _EQUALS = Written("= ", "= ", "= ")
-NOT_MATHS = 'class="mathjax_ignore tex2jax_ignore"'
 
 
 @frozen
@@ -61,7 +60,7 @@ class Quantity:
 
     @property
     def named(self) -> Written:
-        return Written(self.words, self.latex, html.escape(self.words))
+        return Written(self.words, self.latex, markup.in_html(self.words))
 
     @property
     def number(self) -> Written:
@@ -211,7 +210,7 @@ class Step:
 
     def _repr_html_(self) -> str:
         return (
-            f'<div {NOT_MATHS} style="max-width:46em">{html.escape(self.words)}</div>'
+            f'<div style="max-width:46em">{markup.in_html(self.words)}</div>'
             '<div style="margin:0.2em 0 0.4em 1.5em;padding:0.3em 0 0.5em;overflow-x:auto;overflow-y:hidden">'
             rf"\(\displaystyle {html.escape(self.latex)}\)</div>"
         )
@@ -259,7 +258,7 @@ class Worked:
 
     def _repr_html_(self) -> str:
         steps = "".join(f'<li style="margin:0.7em 0">{step._repr_html_()}</li>' for step in self.steps)
-        closing = f'<p {NOT_MATHS} style="max-width:48em">{html.escape(self.closing)}</p>' if self.closing else ""
+        closing = f'<p style="max-width:48em">{markup.in_html(self.closing)}</p>' if self.closing else ""
         again = f"<summary>The same in plain text</summary><pre>{html.escape(self.text)}</pre>"
         return (
             f"<div>{titled(self.title, self.legend)}"
@@ -276,8 +275,8 @@ def letters_of(steps: Iterable[Step]) -> dict[str, str]:
 
 def titled(title: str, legend: Mapping[str, str]) -> str:
     """A title as HTML, the letters below it."""
-    letters = " · ".join(f"<var>{letter}</var> {html.escape(words)}" for letter, words in legend.items())
-    return f"<p><strong {NOT_MATHS}>{html.escape(title)}</strong><br><small>{letters}</small></p>"
+    letters = " · ".join(f"<var>{letter}</var> {markup.in_html(words)}" for letter, words in legend.items())
+    return f"<p><strong>{markup.in_html(title)}</strong><br><small>{letters}</small></p>"
 
 
 def _write(expression: sympy.Expr, leaf: Callable[[sympy.Symbol], Written], *, inside: bool = False) -> Written:

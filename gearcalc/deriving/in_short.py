@@ -12,8 +12,8 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.markup import Written
-from gearcalc.deriving.formulas import LINE, NOT_MATHS, Quantity, Step, in_lines, over, product
+from gearcalc.basics.markup import Written, in_html
+from gearcalc.deriving.formulas import LINE, Quantity, Step, in_lines, over, product
 from gearcalc.deriving.quantities import (
     feed_drive,
     hand_in_words,
@@ -62,7 +62,7 @@ class Line:
         sum_or_words = (
             rf"\(\displaystyle {html.escape(says.latex_within(_BESIDE_A_NAME))}\)"
             if isinstance(says, Step)
-            else f"<span {NOT_MATHS}>{html.escape(says)}</span>"
+            else f"<span>{in_html(says)}</span>"
         )
         return (
             f'<dt style="font-weight:bold;margin:0">{self.name}</dt>'

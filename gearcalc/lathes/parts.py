@@ -91,6 +91,11 @@ def name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> Non
         )
 
 
+def _printable(_: object, attribute: Attribute[Any], value: str) -> None:
+    if not isinstance(value, str) or not value.isprintable():
+        raise ValueOutOfRangeError("must be printable characters on one line", value=value, where=key_of(attribute))
+
+
 def some_words(_: object, attribute: Attribute[Any], value: str) -> None:
     printable = isinstance(value, str) and all(map(str.isprintable, value.replace("\t", " ").splitlines()))
     if not printable or len(value) > _LONGEST_NOTE:
@@ -375,7 +380,7 @@ class PlateRow:
     drivers: tuple[int, ...]
     driven: tuple[int, ...]
     idlers: tuple[tuple[int, ...], ...] = ()
-    lever: str | None = None
+    lever: str | None = field(default=None, validator=optional(_printable))
 
     @property
     def train(self) -> Train:

@@ -14,6 +14,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, Protocol
 
+from gearcalc.basics.markup import in_html
 from gearcalc.learning.answer_files import FILE_NAME
 from gearcalc.learning.live import IN_THE_BROWSER
 
@@ -99,7 +100,7 @@ def offered(name: str, content: bytes) -> str:
     """
     kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
     data = base64.b64encode(content).decode("ascii")
-    link = f'<a download="{html.escape(name)}" href="data:{kind};base64,{data}">{html.escape(name)}</a>'
+    link = f'<a download="{html.escape(name)}" href="data:{kind};base64,{data}">{in_html(name)}</a>'
     then = " Open it in the browser, and print it there." if name.lower().endswith(_PRINTED) else ""
     return f'<p class="gearcalc-saved">Saved: {link}. Click it to have it among your downloads.{then}</p>'
 

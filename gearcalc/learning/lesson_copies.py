@@ -91,7 +91,7 @@ def open_lessons(folder: str | Path, port: int | None = None) -> int:
     root = Path(folder).resolve()
     ours = (path.name for path in sorted(notebooks_folder().glob("*.ipynb")))
     first = next((name for name in ours if (root / name).is_file()), "")
-    command = [sys.executable, "-m", "jupyterlab"]
+    command = [sys.executable, "-P", "-m", "jupyterlab"]  # nothing is imported from the folder that one works in
     command += [f"--ServerApp.root_dir={root}", f"--LabApp.default_url=/lab/tree/{quote(first)}"]
     if port is not None:
         command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from unicodedata import normalize
 
 from gearcalc.basics.arguments import as_path, shown
-from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError, without_controls
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.frames import pandas_here, rows_of
 from gearcalc.papers.light_tables import LightTable
@@ -49,7 +49,7 @@ def save_csv(frame: pd.DataFrame | LightTable, path: str | os.PathLike[str]) -> 
         text = _light_csv(frame)
     else:
         named = any(name is not None for name in frame.index.names)
-        text = frame.astype(object).map(_csv_cell).to_csv(index=named)
+        text = frame.astype(object).map(_csv_cell).rename(columns=_csv_cell).to_csv(index=named)
     return save_whole(path, text.encode("utf-8-sig"), "the table")
 
 
@@ -61,7 +61,7 @@ def _is_frame(table: object) -> bool:
 def _light_csv(table: LightTable) -> str:
     page = io.StringIO()
     rows = (map(_csv_cell, row.values()) for row in rows_of(table))
-    csv.writer(page, lineterminator=os.linesep).writerows([table.columns, *rows])
+    csv.writer(page, lineterminator=os.linesep).writerows([map(_csv_cell, table.columns), *rows])
     return page.getvalue()
 
 
@@ -70,6 +70,7 @@ def _csv_cell(value: Any) -> Any:
         if not any(isinstance(each, tuple) for each in value):
             return " ".join(map(str, value))
         return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
-    if isinstance(value, str) and normalize("NFKC", value.lstrip()).startswith(_BEGINS_A_FORMULA):
-        return f"'{value}"
-    return value
+    if not isinstance(value, str):
+        return value
+    shown = without_controls(value)
+    return f"'{shown}" if normalize("NFKC", value.lstrip()).startswith(_BEGINS_A_FORMULA) else shown

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from gearcalc.basics import both_units, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_words
 from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -207,7 +207,7 @@ Can't be cut: lead 15 in.
     """
     named = as_lathe(lathe).with_show(paper=size).paper
     day = date.today() if on is None else on
-    said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
+    said = day.isoformat() if isinstance(day, date) else markup.one_line(as_words(day, what="on"))
     rows = tuple(chart_rows(lathe, threads, within_ppm, meshes))
     return WallPlate(lathe, rows, said, named)
 

@@ -44,7 +44,7 @@ def put_together(
     (lite / "jupyter-lite.json").write_text(json.dumps(page), encoding="utf-8")
     told = {"FederatedExtensionAddon": {"extra_labextensions_path": [str(extensions)]}}
     (lite / "jupyter_lite_config.json").write_text(json.dumps(told), encoding="utf-8")
-    command: list[str | Path] = [sys.executable, "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
+    command: list[str | Path] = [sys.executable, "-P", "-m", "jupyterlite_core", "build", "--ignore-sys-prefix"]
     command += ["--lite-dir", lite, "--contents", contents, "--output-dir", site]
     command += [word for app in apps for word in ("--apps", app)]
     command += ["--no-sourcemaps", "--no-unused-shared-packages"]

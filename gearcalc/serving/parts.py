@@ -184,7 +184,7 @@ def _fetch_wheels(folder: Path, missing: Mapping[str, str]) -> None:
         lines = (f"{'=='.join(name.split('-')[:2])} --hash=sha256:{said}\n" for name, said in missing.items())
         asked.write_text("".join(lines), encoding="utf-8")
         any_python = ["--platform", "any", "--python-version", "3.14", "--abi", "none", "--only-binary=:all:"]
-        command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+        command = [sys.executable, "-P", "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
         command += _SOON_FROM_PIP
         command += [*any_python, "--require-hashes", "--dest", scratch, "-r", str(asked)]
         run(command, "fetching Python packages with pip", _NO_NETWORK)

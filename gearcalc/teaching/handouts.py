@@ -19,6 +19,7 @@ from attrs import frozen
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, save_whole
+from gearcalc.basics.markup import in_html
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.parts import as_paper
 from gearcalc.learning import own_lathe
@@ -164,7 +165,7 @@ def _stand_still(cell: Any, numbered: bool) -> None:
                 front, end, _ = data["text/html"].rpartition("</div>")
                 data["text/html"] = f"{front}{_TO_WRITE_ON}{end}"
             elif posed:
-                title = f"<p><strong>{html.escape(posed)}</strong></p>"
+                title = f"<p><strong>{in_html(posed)}</strong></p>"
                 data["text/html"] = f'<div class="gearcalc-still">{title}<p>{_OWN_NUMBERS}</p></div>'
 
 

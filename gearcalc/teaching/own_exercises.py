@@ -7,6 +7,7 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
+from gearcalc.basics.files import said_where
 
 _READ: dict[Path, None] = {}
 
@@ -30,9 +31,11 @@ def read_own_exercises(path: str | Path) -> None:
     `path`: ends in .py; only ever a file of one's own. Run once, also where a notebook has imported it. Raises
     NotPossibleError where it isn't there or stops, GearcalcError where a name in it is one of ours.
     """
-    place = Path(path).resolve()
-    if place.suffix != ".py" or not place.is_file():
-        remedy = "Name the file of your own that ends in .py and holds your exercises."
+    remedy = "Name the file of your own that ends in .py and holds your exercises."
+    with said_where(path, "there is no such file of exercises", remedy):
+        place = Path(path).resolve()
+        is_there = place.suffix == ".py" and place.is_file()
+    if not is_there:
         raise NotPossibleError("there is no such file of exercises", where=str(path), remedy=remedy)
     there = sys.modules.get(place.stem)
     if there is not None and Path(getattr(there, "__file__", None) or "/").resolve() == place:

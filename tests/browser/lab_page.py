@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from playwright.sync_api import Locator, Page
 
@@ -77,6 +78,8 @@ class LabPage:
     console_errors: list[str] = field(default_factory=list)
     is_used: bool = False
     """Whether a test has worked on it before."""
+    elsewhere: list[str] = field(default_factory=list)
+    """Addresses of other hosts that the page asked for."""
 
     def run_all(self) -> None:
         """Run every cell, and wait until the last has run."""
@@ -119,7 +122,8 @@ class LabPage:
         return taken
 
     def assert_no_console_errors(self) -> None:
-        """Fail when the page has logged an error, or thrown one, that is not JupyterLab's own."""
+        """Fail when the page has logged or thrown an error that is not JupyterLab's own, or has asked another host."""
+        assert not self.elsewhere, "other hosts were asked: " + " | ".join(self.elsewhere)
         assert not self.console_errors, "on the console: " + " | ".join(self.console_errors)
 
     def close(self) -> None:
@@ -142,6 +146,12 @@ class LabPage:
     def _listen(self) -> None:
         self.page.on("console", lambda message: self._note(message.text) if message.type == "error" else None)
         self.page.on("pageerror", lambda error: self._note(str(error)))
+        self.page.on("request", lambda asked: self._note_asked(asked.url))
+        self.page.on("websocket", lambda opened: self._note_asked(opened.url))
+
+    def _note_asked(self, url: str) -> None:
+        if re.match("(?:http|ws)s?:", url) and urlsplit(url).hostname != "127.0.0.1":
+            self.elsewhere.append(url)
 
     def _note(self, text: str) -> None:
         if not _NOT_OURS.search(text):

@@ -587,7 +587,7 @@ class TestOpenLessons:
         program, said, environment = command(ours)
         assert program == sys.executable
         assert Path(shutil.which("python", path=environment["PATH"]) or "").parent == Path(sys.executable).parent
-        assert said[:3] == [sys.executable, "-m", "jupyterlab"]
+        assert said[:4] == [sys.executable, "-P", "-m", "jupyterlab"]
         assert f"--ServerApp.root_dir={ours}" in said
         assert "--LabApp.default_url=/lab/tree/01_one.ipynb" in said
         assert not any("port" in word for word in said)

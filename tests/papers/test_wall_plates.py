@@ -214,7 +214,7 @@ class TestPage:
         assert plate.save(tmp_path / "plate.svg").read_text("utf-8").startswith("<?xml")
         page = plate.save(tmp_path / "plate.html").read_text("utf-8")
         assert page.count("</svg>") == plate.paper.pages
-        assert "http" not in page.replace("http://www.w3.org/2000/svg", "")
+        assert "http:" not in page.replace("http://www.w3.org/2000/svg", "")
         again = wall_plate(INCH, TWENTY[:3], on="x")
         assert again.paper.pdf() == (tmp_path / "plate.pdf").read_bytes()
         with pytest.raises(ValueOutOfRangeError):
