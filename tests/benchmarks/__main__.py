@@ -1,8 +1,8 @@
 """Rivals side by side, in one run: the same jobs by our way and by others, how long each takes, and how the cost grows.
 
-    python -m tests.benchmarks                                 # everything: a quarter of an hour
+    python -m tests.benchmarks                                 # everything: some 20 minutes
     python -m tests.benchmarks --only search --only plan       # some of the jobs
-    python -m tests.benchmarks --quick                         # the smallest sizes only: half a minute
+    python -m tests.benchmarks --quick                         # the smallest sizes only: a minute
     python -m tests.benchmarks --seconds 10                    # a rival may take so long, not a minute
     python -m tests.benchmarks --to FOLDER                     # where the table (rivals.md, rivals.csv) and picture go
 

@@ -85,7 +85,7 @@ RIVALRIES = (
         "approximation",
         "best fractions",
         "All best fractions of π up to a denominator",
-        "largest denominator",
+        "denominator",
         (10, 100, 1000, 10_000, 100_000, 1_000_000),
         (10, 100),
         best_ways,

@@ -27,8 +27,7 @@ STYLES = (  # colour, line, mark; ours first
     ("#009E73", (0, (8, 2, 2, 2)), "X"),
 )
 OURS, RIVALS = slice(0, 3), slice(3, 7)
-GREY, COLUMNS = "#555555", 3
-FEWEST_SIZES = 2
+COLUMNS, FEWEST_SIZES = 4, 2
 
 
 def draw(found: Sequence[tuple[Rivalry, Sequence[Row]]], path: Path) -> str:
@@ -36,23 +35,15 @@ def draw(found: Sequence[tuple[Rivalry, Sequence[Row]]], path: Path) -> str:
     grown = [each for each in found if len({row.size for row in each[1]}) >= FEWEST_SIZES]
     bars = [each for each in found if each not in grown]
     panels = len(grown) + len(bars) + 1
-    lines = -(-panels // COLUMNS)
-    figure = Figure(figsize=(21, 1 + 4.7 * lines))
-    figure.suptitle(
-        "The same job by our way (blue) and by its rivals: processor time, in one run",
-        fontsize=19,
-        x=0.045,
-        y=1 - 0.35 / (1 + 4.7 * lines),
-        ha="left",
-    )
-    every = figure.subplots(lines, COLUMNS, squeeze=False).ravel()
+    columns = min(COLUMNS, panels)
+    lines = -(-panels // columns)
+    wide, high = 7.2 * columns, 1 + 4.7 * lines
+    figure = Figure(figsize=(wide, high))
+    title = "The same job by our way (blue) and by its rivals: processor time, in one run"
+    figure.suptitle(title, fontsize=20, x=0.9 / wide, y=1 - 0.35 / high, ha="left")
+    every = figure.subplots(lines, columns, squeeze=False).ravel()
     figure.subplots_adjust(
-        left=0.045,
-        right=0.865,
-        wspace=0.95,
-        hspace=0.52,
-        bottom=0.75 / (1 + 4.7 * lines),
-        top=1 - 1.5 / (1 + 4.7 * lines),
+        left=0.95 / wide, right=1 - 2.95 / wide, wspace=1.18, hspace=0.5, bottom=0.75 / high, top=1 - 1.5 / high
     )
     said = [
         *(_growth(axes, *each) for axes, each in zip(every, grown, strict=False)),
@@ -133,15 +124,15 @@ def _name_lines(axes: Any, ends: Sequence[tuple[tuple[int, float], str, str, str
     """The names beside the panel, as high as the lines end but never upon each other."""
     low, high = (log10(limit) for limit in axes.get_ylim())
     wanted = sorted(ends, key=lambda end: end[0][1])
-    texts = [fill(name + why, 27) for _, name, _, why in wanted]
-    half = [0.033 * (1 + text.count("\n")) for text in texts]
+    texts = [fill(name + why, 32) for _, name, _, why in wanted]
+    half = [0.034 * (1 + text.count("\n")) for text in texts]
     at = [(log10(taken) - low) / (high - low) for (_, taken), *_ in wanted]
     for _ in range(300):  # push apart what overlaps, a little at a time
         for n in range(len(at) - 1):
             lacking = half[n] + half[n + 1] - (at[n + 1] - at[n])
             if lacking > 0:
                 at[n], at[n + 1] = at[n] - lacking / 2, at[n + 1] + lacking / 2
-        at = [min(max(place, half[n] - 0.04), 1.04 - half[n]) for n, place in enumerate(at)]
+        at = [min(max(place, half[n] - 0.12), 1.03 - half[n]) for n, place in enumerate(at)]
     for place, text, ((size, taken), _, colour, _) in zip(at, texts, wanted, strict=True):
         axes.annotate(
             text,
@@ -150,7 +141,7 @@ def _name_lines(axes: Any, ends: Sequence[tuple[tuple[int, float], str, str, str
             xytext=(1.05, place),
             textcoords="axes fraction",
             va="center",
-            fontsize=11.5,
+            fontsize=11,
             color=colour if colour not in ("#E69F00", "#56B4E9") else _darker(colour),
             arrowprops={"arrowstyle": "-", "color": colour, "lw": 0.8, "alpha": 0.7, "shrinkB": 4},
             annotation_clip=False,
@@ -166,7 +157,7 @@ def _apart(sizes: Sequence[int]) -> list[int]:
     """Those of the sizes whose figures do not touch."""
     kept = [sizes[0]]
     for size in sizes[1:]:
-        if log10(size / kept[-1]) >= 0.085 * log10(sizes[-1] / sizes[0]):
+        if log10(size / kept[-1]) >= 0.022 * (2 + len(f"{size:,}")) * log10(sizes[-1] / sizes[0]):
             kept.append(size)
     return kept
 
@@ -216,11 +207,11 @@ def _limits(axes: Any, found: Sequence[tuple[Rivalry, Sequence[Row]]]) -> str:
     axes.set_yticks([place for place, _ in names], [name for _, name in names], fontsize=11)
     axes.tick_params(axis="y", length=0)
     axes.set_xscale("log")
-    axes.set_ylim(-0.7, len(found) + 1.6)
+    axes.set_ylim(-0.7, 0.5 + 1.22 * len(found))
     for row, (text, style) in enumerate((("● one pass in plain Python", STYLES[0]), ("◆ memory read once", STYLES[3]))):
         axes.text(0.02, 0.985 - 0.065 * row, text, color=style[0], transform=axes.transAxes, va="top", fontsize=11.5)
     _bare(axes, "How far we are from what no way can do without")
-    axes.set_xlabel("our time as so many times the limit; further left is better", fontsize=12)
+    axes.set_xlabel("our time, times the limit (left is better)", fontsize=12)
     axes.grid(axis="x", color="#dddddd", lw=0.7)
     return "Our time against the limits: " + "; ".join(said) + "."
 

@@ -6,6 +6,7 @@ compared between machines. Times are processor time, since the machine may be bu
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
@@ -202,16 +203,20 @@ class Bench:
             return None, None, NOT_RUN if foretold == inf else f"{NOT_RUN}: {writing_seconds(foretold)}"
         if way.ready is not None:
             way.ready()
+        gc.collect()
         answers: list[Any] = []
         shortest, spent, runs = inf, 0.0, 0
         while runs == 0 or (spent < self.patience and runs < 20):
             if way.cold:
                 forget()
+            gc.freeze()  # what others have left in memory is no burden of this work
             try:
                 taken = timed(lambda: answers.append(way.work()), clock=way.clock)
             except OutOfTimeError as out_of_time:
                 self.known[key].append((way.steps, inf))
                 return None, None, f"{NO_ANSWER} in {out_of_time}"
+            finally:
+                gc.unfreeze()
             shortest, spent, runs = min(shortest, taken), spent + taken, runs + 1
         self.known[key].append((way.steps, max(shortest, 1e-9)))
         return shortest, answers[0], "ours" if way.ours else ""

@@ -234,7 +234,15 @@ def ways(size: int, meshes: int, kind: str) -> list[Way]:
     return [
         Way("find_setups", searched, steps=choices_made, cold=True, ours=True),
         Way("find_setups, products listed already", searched, steps=choices_made, ready=searched, ours=True),
-        Way("search alone, products listed already", alone, trains_alike, choices_made, ready=alone, against=LISTED),
+        Way(
+            "search alone, products listed already",
+            alone,
+            trains_alike,
+            choices_made,
+            ready=alone,
+            against=LISTED,
+            ours=True,
+        ),
         Way(
             "every combination, plain Python",
             lambda: [by_combinations(Nearest(lathe, wanted), sides) for wanted in WANTED],

@@ -14,7 +14,6 @@ from functools import cache
 from itertools import combinations_with_replacement
 from math import inf, pi, prod
 
-import numpy as np
 import pytest
 
 import gearcalc as gc
@@ -25,6 +24,7 @@ from gearcalc.finding.rankings import Query, ranked
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.threads.wanted import as_wanted
 from tests.benches import bench
+from tests.benchmarks.purchases import by_program
 from tests.how_much import in_one
 
 LEVERS = '[[gearbox]]\nlever = "a"\nratio = "1"\n[[gearbox]]\nlever = "b"\nratio = "1/2"\n'
@@ -71,31 +71,6 @@ def written_out(owned: list[int], wanted: float, within: float, candidates: list
                     if set(bought) <= set(candidates):
                         found.add(tuple(sorted(bought.elements())))
     return found
-
-
-def fewest_by_milp(families: list[set[tuple[int, ...]]], candidates: list[int]) -> int | None:
-    """Fewest gears such that some purchase of each family is among them: an integer programme for scipy's HiGHS."""
-    ways = [(t, bought) for t, family in enumerate(families) for bought in family]
-    n, m = len(candidates), len(ways)
-    from scipy.optimize import Bounds, LinearConstraint, milp  # slow to load, and asked for here alone
-
-    rows, least = [], []
-    for t in range(len(families)):  # each thread by one of its ways
-        rows.append([0] * n + [int(t == way[0]) for way in ways])
-        least.append(1)
-    for w, (_, bought) in enumerate(ways):  # a way takes the gears that it needs
-        for c, times in Counter(bought).items():
-            row = [0] * (n + m)
-            row[candidates.index(c)], row[n + w] = 1, -times
-            rows.append(row)
-            least.append(0)
-    solved = milp(
-        c=np.array([1] * n + [0] * m),
-        constraints=LinearConstraint(np.array(rows), lb=np.array(least)),
-        integrality=np.ones(n + m),
-        bounds=Bounds(0, np.array([4] * n + [1] * m)),
-    )
-    return None if solved.x is None else round(solved.fun)
 
 
 HANDY = [20, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 56, 60, 63, 65, 70, 72, 75, 80, 127]
@@ -161,12 +136,12 @@ LEADS = {"1 mm": 1, "1.25 mm": 1.25, "19 tpi": 25.4 / 19, "module 1": pi, "0.7 m
 
 
 @cache
-def planned_and_programmed(seed: int) -> tuple[gc.GearsToAdd, int | None]:
+def planned_and_programmed(seed: int) -> tuple[gc.GearsToAdd, int]:
     draw = random.Random(seed)
     owned, texts = sorted(draw.choices(range(20, 81, 5), k=5)), draw.sample(sorted(LEADS), 3)
     found = gc.gears_to_add(small_lathe(owned, LEVERS), texts, 150, most=6, candidates=CANDIDATES)
     families = [written_out(owned, LEADS[text], 150e-6, CANDIDATES, [3.0, 1.5]) for text in texts]
-    return found, fewest_by_milp(families, CANDIDATES)
+    return found, by_program(families)
 
 
 class TestAgainstAnIntegerProgramme:
