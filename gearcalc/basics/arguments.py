@@ -224,8 +224,10 @@ def as_index(given: object) -> int | None:
     >>> as_index(3), as_index(2.0), as_index(True)
     (3, None, None)
     """
+    if isinstance(given, bool) or getattr(getattr(given, "dtype", None), "kind", "") == "b":
+        return None  # numpy's own True was a whole number before its version 2
     try:
-        return None if isinstance(given, bool) else index(given)  # type: ignore[arg-type]
+        return index(given)  # type: ignore[arg-type]
     except TypeError:
         return None
 

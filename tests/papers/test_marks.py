@@ -11,8 +11,9 @@ import matplotlib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from matplotlib import ft2font
 from matplotlib.font_manager import FontProperties
-from matplotlib.ft2font import FT2Font, LoadFlags
+from matplotlib.ft2font import FT2Font
 from matplotlib.textpath import text_to_path
 
 from gearcalc.basics.files import read_rows
@@ -32,6 +33,7 @@ from tests.how_much import examples
 PT = 25.4 / 72
 WORDS = "ab W.,8/·éΩ "
 FONTS = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+NO_SCALE = ft2font.LoadFlags.NO_SCALE if hasattr(ft2font, "LoadFlags") else ft2font.LOAD_NO_SCALE  # before 3.10
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -50,17 +52,17 @@ class TestTheFontThatMatplotlibBrings:
             for sign in range(int(row["first"], 16), int(row["last"], 16) + 1):
                 for weight, widths in said.items():
                     widths[sign] = int(row[weight])
-        fonts = {"regular": FT2Font(FONTS / "DejaVuSans.ttf"), "bold": FT2Font(FONTS / "DejaVuSans-Bold.ttf")}
+        fonts = {"regular": FT2Font(str(FONTS / "DejaVuSans.ttf")), "bold": FT2Font(str(FONTS / "DejaVuSans-Bold.ttf"))}
         both = set(fonts["regular"].get_charmap()) & set(fonts["bold"].get_charmap())
         for weight, font in fonts.items():
             glyphs = font.get_charmap()
-            advances = {sign: font.load_glyph(glyphs[sign], LoadFlags.NO_SCALE).horiAdvance for sign in both}
+            advances = {sign: font.load_glyph(glyphs[sign], NO_SCALE).horiAdvance for sign in both}
             assert advances == said[weight]
             assert font.units_per_EM == 2048
 
     @pytest.mark.parametrize("bold", [False, True])
     def test_lines_are_as_wide_as_matplotlib_measures_them(self, bold):
-        """Every line of the README and of the data tables: it kerns some pairs of letters closer."""
+        """Every line of the README and of the data tables: it kerns some pairs of letters closer, and rounds."""
         font = FontProperties(family="DejaVu Sans", size=10, weight="bold" if bold else "normal")
         folder = Path(__file__).parents[2]
         texts = [folder / "README.md", *sorted((folder / "data" / "threads").glob("*.csv"))]
@@ -70,7 +72,7 @@ class TestTheFontThatMatplotlibBrings:
         for line in sorted(lines):
             measured = text_to_path.get_text_width_height_descent(line, font, ismath=False)[0] * PT
             ours = width_of_words_mm(line, 10, bold=bold)
-            assert measured - 0.1 < ours < 1.04 * measured + 0.5, line
+            assert 0.998 * measured - 0.1 < ours < 1.04 * measured + 0.5, line
 
 
 class TestSvgAndPdf:
