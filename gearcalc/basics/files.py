@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import errno
 import os
+import shutil
 import stat
 import sys
 import tempfile
@@ -71,7 +72,7 @@ def _find(name: str) -> Path:
 
 
 _UNFINISHED = ".gearcalc-unfinished"
-_ABANDONED_S = 600
+_ABANDONED_S, _FOLDER_ABANDONED_S = 600, 3600
 _PATIENCE_S = 3.0
 
 
@@ -120,14 +121,26 @@ def said_where(
     Traceback (most recent call last):
     gearcalc.basics.errors.NotPossibleError: x.txt: the card can't be saved here (the disk is full). Make room.
 
-    `kinds`: what is so said; a ValueError may be a name that no file can have.
+    `remedy`: what to do, unless the disk is full. `kinds`: what is so said; a ValueError may be a name that no file can
+    have.
     """
     try:
         yield
     except GearcalcError:  # says itself what and where; some are ValueErrors too
         raise
     except kinds as problem:
-        raise NotPossibleError(f"{cannot} ({in_its_words(problem)})", where=str(path), remedy=remedy) from None
+        said = f"{cannot} ({in_its_words(problem)})"
+        raise NotPossibleError(said, where=str(path), remedy=way_out(problem, remedy)) from None
+
+
+def way_out(problem: Exception, remedy: str) -> str:
+    """What to do next: make room where a disk is full, else what `remedy` says.
+
+    >>> way_out(OSError(28, "No space left on device"), "Name another folder.")
+    'Make room on that disk; what was there is untouched.'
+    """
+    full = errno.errorcode.get(getattr(problem, "errno", None) or 0) in ("ENOSPC", "EDQUOT", "EFBIG")
+    return "Make room on that disk; what was there is untouched." if full else remedy
 
 
 def in_its_words(problem: Exception) -> str:
@@ -273,6 +286,25 @@ def _clear_unfinished(folder: Path) -> None:
                 left.unlink()
         except OSError:  # gone meanwhile, or not ours to clear: no reason not to save
             continue
+
+
+@contextmanager
+def scratch_in(folder: str | os.PathLike[str], prefix: str) -> Iterator[Path]:
+    """Work in a folder of its own, below another, that is gone afterwards; so are those of programs that were killed.
+
+    >>> with tempfile.TemporaryDirectory() as folder, scratch_in(folder, ".gearcalc-work-") as scratch:
+    ...     scratch.name.startswith(".gearcalc-work-"), os.listdir(folder) == [scratch.name]
+    (True, True)
+
+    `prefix`: begins its name, and nobody else's; what is older than an hour is taken away. Raises OSError.
+    """
+    for left in Path(folder).glob(f"{prefix}*"):
+        with suppress(OSError):
+            found = left.lstat()
+            if stat.S_ISDIR(found.st_mode) and time.time() - found.st_mtime > _FOLDER_ABANDONED_S:
+                shutil.rmtree(left, ignore_errors=True)
+    with tempfile.TemporaryDirectory(prefix=prefix, dir=folder, ignore_cleanup_errors=True) as scratch:
+        yield Path(scratch)
 
 
 def _umask() -> int:

@@ -16,7 +16,7 @@ import cattrs
 
 from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
-from gearcalc.basics.files import in_its_words, put_in_place
+from gearcalc.basics.files import in_its_words, put_in_place, way_out
 from gearcalc.lathes.parts import key_of, keys_of
 from gearcalc.lathes.sections import Sections, UnknownKeyError, structured
 from gearcalc.lathes.toml_text import written
@@ -103,11 +103,9 @@ def save(lathe: Sections, path: str | Path) -> None:
         text = written(lathe).encode()
         put_in_place(plain_text(path), text)
     except (OSError, ValueError, TypeError) as problem:
-        raise LatheFileError(
-            f"the lathe can't be saved here ({in_its_words(problem)})",
-            where=_named(path),
-            remedy="Name a file in a folder that you may write to; the old file, if any, is untouched.",
-        ) from None
+        usual = "Name a file in a folder that you may write to; the old file, if any, is untouched."
+        said = f"the lathe can't be saved here ({in_its_words(problem)})"
+        raise LatheFileError(said, where=_named(path), remedy=way_out(problem, usual)) from None
 
 
 def _named(path: object) -> str:

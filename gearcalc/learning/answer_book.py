@@ -16,7 +16,7 @@ from typing import Any, Protocol
 from weakref import WeakSet
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
-from gearcalc.basics.files import alone_with, in_its_words, put_in_place
+from gearcalc.basics.files import alone_with, in_its_words, put_in_place, way_out
 from gearcalc.learning.answer_files import (
     FILE_NAME,
     IN_MEMORY,
@@ -242,7 +242,7 @@ class AnswerBook:
         """Go on with what is known; the file stays as it is."""
         self._change(self._content)
         if not isinstance(problem, GearcalcError):
-            problem = trouble_with(path, f"nothing can be kept here ({in_its_words(problem)})")
+            problem = trouble_with(path, f"nothing can be kept here ({in_its_words(problem)})", way_out(problem, ""))
         self.trouble = problem
 
     def _change(self, content: dict[str, Any]) -> None:

@@ -17,7 +17,7 @@ from typing import Literal
 from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.files import alone_with, data_folder, in_its_words, notebooks_folder, put_in_place
+from gearcalc.basics.files import alone_with, data_folder, in_its_words, notebooks_folder, put_in_place, way_out
 from gearcalc.learning import shipped
 
 _PATIENCE_S = 10.0
@@ -72,7 +72,7 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
         raise GearcalcError(
             f"the lessons can't be copied here ({in_its_words(problem)})",
             where=str(folder),
-            remedy="Name a folder that you may write to; nothing that was there is lost.",
+            remedy=way_out(problem, "Name a folder that you may write to; nothing that was there is lost."),
         ) from None
 
 
@@ -124,9 +124,7 @@ def _brought_up_to_date(target: Path, fresh: Mapping[str, bytes]) -> list[Copied
     except OSError as problem:
         if all(file.state == "new" for file in files):
             raise
-        return [
-            replace(it, state="left", why=in_its_words(problem), failed=True) if _is_to_do(it) else it for it in files
-        ]
+        return [replace(it, state="left", why=_why(problem), failed=True) if _is_to_do(it) else it for it in files]
 
 
 def _written(target: Path, fresh: Mapping[str, bytes], prints: Mapping[str, str]) -> list[CopiedFile]:
@@ -166,7 +164,7 @@ def _looked_at_one(target: Path, name: str, fresh: str | None, known: tuple[str,
             return CopiedFile(name, "new")
         there = shipped.fingerprint(place.read_bytes()) if place.is_file() else None
     except OSError as problem:
-        return CopiedFile(name, "left", why=in_its_words(problem), failed=True)
+        return CopiedFile(name, "left", why=_why(problem), failed=True)
     if there is not None and there == fresh:
         return CopiedFile(name, "unchanged")
     if not known and place.suffix != ".ipynb":
@@ -196,8 +194,12 @@ def _done(target: Path, file: CopiedFile, content: bytes | None) -> CopiedFile:
             place.parent.mkdir(parents=True, exist_ok=True)
             put_in_place(place, content)
     except OSError as problem:
-        return replace(file, state="left", why=in_its_words(problem), failed=True)
+        return replace(file, state="left", why=_why(problem), failed=True)
     return file
+
+
+def _why(problem: OSError) -> str:
+    return ". ".join(filter(None, (in_its_words(problem), way_out(problem, ""))))
 
 
 def _moved_aside(place: Path) -> Path:

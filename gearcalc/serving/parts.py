@@ -13,15 +13,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 from zipfile import ZipFile
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder, said_where
+from gearcalc.basics.files import data_folder, said_where, scratch_in
 from gearcalc.serving.extras import install
 
+SCRATCH = ".gearcalc-parts-"
 LOCK = "pyodide-lock.json"
 CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip", LOCK)
 """The files of Pyodide that every site needs."""
@@ -172,24 +172,24 @@ _NO_NETWORK = (
 
 
 def _fetch_core(npm: str, folder: Path, name: str, pyodide: Mapping[str, Any]) -> None:
-    with TemporaryDirectory(dir=folder) as scratch:
+    with scratch_in(folder, SCRATCH) as scratch:
         command = [npm, "pack", *_SOON_FROM_NPM, f"pyodide@{pyodide['version']}"]
         run(command, "fetching Pyodide with npm", _NO_NETWORK, cwd=scratch)
-        _keep(Path(scratch) / name, folder, pyodide["sha256"])
+        _keep(scratch / name, folder, pyodide["sha256"])
 
 
 def _fetch_wheels(folder: Path, missing: Mapping[str, str]) -> None:
-    with TemporaryDirectory(dir=folder) as scratch:
-        asked = Path(scratch) / "asked.txt"
+    with scratch_in(folder, SCRATCH) as scratch:
+        asked = scratch / "asked.txt"
         lines = (f"{'=='.join(name.split('-')[:2])} --hash=sha256:{said}\n" for name, said in missing.items())
         asked.write_text("".join(lines), encoding="utf-8")
         any_python = ["--platform", "any", "--python-version", "3.14", "--abi", "none", "--only-binary=:all:"]
         command = [sys.executable, "-P", "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
         command += _SOON_FROM_PIP
-        command += [*any_python, "--require-hashes", "--dest", scratch, "-r", str(asked)]
+        command += [*any_python, "--require-hashes", "--dest", str(scratch), "-r", str(asked)]
         run(command, "fetching Python packages with pip", _NO_NETWORK)
         for name, said in missing.items():
-            _keep(Path(scratch) / name, folder, said)
+            _keep(scratch / name, folder, said)
 
 
 def _keep(file: Path, folder: Path, print_of_it: str) -> None:

@@ -10,13 +10,12 @@ import zipfile
 from collections.abc import Collection, Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import gearcalc
-from gearcalc.basics.files import data_folder, notebooks_folder
+from gearcalc.basics.files import data_folder, notebooks_folder, scratch_in
 from gearcalc.learning import shipped
-from gearcalc.serving.parts import LOCK, run, tool
+from gearcalc.serving.parts import LOCK, SCRATCH, run, tool
 
 _NOT_IN_A_BROWSER = ("data/web", "data/hub", "data/jupyter", "data/voila", "notebooks/images")
 _LEFT_ALONE_S = 24 * 3600
@@ -86,11 +85,11 @@ def slim_wheels(wheels: Iterable[Path], core: Path, kept: Path) -> dict[str, Pat
     missing = {name: wheel for name, (wheel, place) in places.items() if not place.is_file()}
     if missing:
         node = tool("node", "compiles the packages for the browser")
-        with TemporaryDirectory(dir=kept) as scratch:
+        with scratch_in(kept, SCRATCH) as scratch:
             remedy = "Node.js is to be 20 or newer."
             run([node, script, core, scratch, *missing.values()], "compiling the packages", remedy)
             for name in missing:
-                os.replace(Path(scratch) / name, places[name][1])
+                os.replace(scratch / name, places[name][1])
     _clear_older(kept, {place for _, place in places.values()})
     return {name: place for name, (_, place) in places.items()}
 

@@ -7,10 +7,9 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import said_where, save_whole
+from gearcalc.basics.files import said_where, save_whole, scratch_in
 
 NAMED_BY = "GEARCALC_CHROMIUM"
 _SECONDS = 120
@@ -86,11 +85,8 @@ def print_page(page: str, path: str | Path, printer: str) -> Path:
     """
     target = Path(path)
     beside = target.parent  # some browsers may not see the folder for what is temporary
-    with (
-        said_where(path, "the handout can't be printed here"),
-        TemporaryDirectory(prefix="gearcalc-print-", dir=beside, ignore_cleanup_errors=True) as scratch,
-    ):
-        printed = _printed(page, Path(scratch).resolve(), printer)
+    with said_where(path, "the handout can't be printed here"), scratch_in(beside, "gearcalc-print-") as scratch:
+        printed = _printed(page, scratch.resolve(), printer)
     return save_whole(target, printed, "the handout")
 
 

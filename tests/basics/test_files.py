@@ -19,7 +19,7 @@ import gearcalc as gc
 from gearcalc.basics import files
 from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import parse_number
-from gearcalc.basics.files import save_whole
+from gearcalc.basics.files import save_whole, scratch_in
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures.picture import Picture
 from gearcalc.threads import american_threads
@@ -178,3 +178,14 @@ class TestWhatAKillLeaves:
         os.utime(tmp_path / ".folder.gearcalc-unfinished", (0, 0))
         save_whole(tmp_path / "two.csv", "whole", "the table")
         assert sorted(os.listdir(tmp_path)) == sorted([*mine, ".folder.gearcalc-unfinished", "two.csv"])
+
+    def test_a_folder_for_what_is_temporary_goes_after_an_hour_and_no_other(self, tmp_path):
+        old, young, mine = (tmp_path / name for name in ("gearcalc-print-old", "gearcalc-print-young", "mine"))
+        for folder in (old, young, mine):
+            folder.mkdir()
+            (folder / "page.html").write_text("half")
+        for folder in (old, mine):
+            os.utime(folder, (0, 0))
+        with scratch_in(tmp_path, "gearcalc-print-") as scratch:
+            assert sorted(tmp_path.iterdir()) == sorted([scratch, young, mine])
+        assert sorted(tmp_path.iterdir()) == [young, mine]

@@ -352,7 +352,7 @@ class TestSave:
             raise OSError(28, "No space left on device")
 
         monkeypatch.setattr(os, "fsync", full)
-        with pytest.raises(LatheFileError, match=r"No space left.*old file.*untouched"):
+        with pytest.raises(LatheFileError, match=r"No space left.*Make room.*untouched"):
             save(demo_lathe("inch"), place)
         assert place.read_text() == "old"
         assert os.listdir(tmp_path) == ["a.toml"]
