@@ -10,6 +10,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from gearcalc.commands import main
+from tests.chromium import chromium as chromium  # a fixture
+from tests.chromium import skip_without_chromium
 
 SECONDS_FOR_A_LESSON = 300  # a kernel or a browser is started first, and every cell runs
 SECONDS_WHEN_THOROUGH = 3600
@@ -38,6 +40,10 @@ def pytest_configure(config: pytest.Config) -> None:
     )
     settings.register_profile("bench", deadline=None, max_examples=most)
     settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "bench"))
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    skip_without_chromium(item)
 
 
 @pytest.hookimpl(optionalhook=True)

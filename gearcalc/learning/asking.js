@@ -54,7 +54,7 @@ function saveFile(name, text) {
 }
 
 function render({ model, el }) {
-  const title = make("h4", { class: "gearcalc-title" });
+  const title = make("h3", { class: "gearcalc-title" });
   const question = make("div", { class: "gearcalc-question" });
   const fields = make("div", { class: "gearcalc-fields" });
   const buttons = make("div", { class: "gearcalc-buttons" });

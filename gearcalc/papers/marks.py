@@ -232,11 +232,12 @@ def pages_html(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], ti
     rules = (
         f"@page {{ size: {width} {height}; margin: 0; }} body {{ margin: 0; background: {style.PAPER}; }} "
         f"svg {{ display: block; width: {width}; height: {height}; margin: 0 auto; break-inside: avoid; }} "
-        "svg + svg { break-before: page; }"
-    )
+        "svg + svg { break-before: page; } "
+        "h1 { position: absolute; width: 1px; height: 1px; margin: 0; overflow: hidden; clip-path: inset(50%); }"
+    )  # the heading that is seen stands in the drawing, where a screen reader takes it for words like others
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head>{markup.HEAD}<title>{markup.in_html(title)}</title>'
-        f"<style>{rules}</style></head><body>{''.join(sheets)}</body></html>\n"
+        f"<style>{rules}</style></head><body><main><h1>{markup.in_html(title)}</h1>{''.join(sheets)}</main></body></html>\n"
     )
 
 

@@ -35,11 +35,11 @@ def class_page(addresses: Sequence[str]) -> str:
     more = f"<p>If that does not open: {in_html(', '.join(others))}</p>" if others else ""
     return (
         f'<!DOCTYPE html><html lang="en"><head>{HEAD}<title>The lessons are here</title>'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{_STYLE}</style></head><body>'
-        f'<h1>The lessons are here</h1><p class="address">{in_html(first)}</p>{code}'
+        f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{_STYLE}</style></head>'
+        f'<body><main><h1>The lessons are here</h1><p class="address">{in_html(first)}</p>{code}'
         f"<p>Type all of it into your browser, http:// too{scan}.</p>{more}"
         "<p>What you answer stays in your browser, under this address. "
-        "Use the same browser and the same address next time.</p></body></html>"
+        "Use the same browser and the same address next time.</p></main></body></html>"
     )
 
 

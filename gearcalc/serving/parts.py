@@ -31,7 +31,7 @@ _OF_THE_KERNEL = ("pyodide_kernel-", "piplite-", "ipykernel-", "widgetsnbextensi
 REINSTALL = f"Install once more what builds a site. {install('web')} --force-reinstall"
 _LONGEST_SAID = 300
 _SOON_FROM_PIP = ("--retries", "1", "--timeout", "10")
-_SOON_FROM_NPM = ("--fetch-retries=1", "--fetch-retry-mintimeout=1000", "--fetch-timeout=15000", "--loglevel=error")
+SOON_FROM_NPM = ("--fetch-retries=1", "--fetch-retry-mintimeout=1000", "--fetch-timeout=15000", "--loglevel=error")
 """Left to themselves they try for minutes where there is no network. The times are of silence, not of the whole."""
 _CAUSE = re.compile(r"failed, reason: (.+)|(network timeout at: \S+)|\[Errno -?\d+\] ([^'\"()]+)|([Rr]ead timed out)")
 
@@ -173,7 +173,7 @@ _NO_NETWORK = (
 
 def _fetch_core(npm: str, folder: Path, name: str, pyodide: Mapping[str, Any]) -> None:
     with scratch_in(folder, SCRATCH) as scratch:
-        command = [npm, "pack", *_SOON_FROM_NPM, f"pyodide@{pyodide['version']}"]
+        command = [npm, "pack", *SOON_FROM_NPM, f"pyodide@{pyodide['version']}"]
         run(command, "fetching Pyodide with npm", _NO_NETWORK, cwd=scratch)
         _keep(scratch / name, folder, pyodide["sha256"])
 

@@ -52,9 +52,19 @@ _OF_WORKER = "default-src 'none'; script-src 'self' 'unsafe-eval'; connect-src '
 """A worker's policy comes with its script. It runs Python, which makes code of its own, and fetches what that takes."""
 _OF_OTHERS = f"{RUNS_NOTHING}; frame-ancestors 'self'"
 _NOTHING = (
-    f'<!DOCTYPE html><html lang="en">{HEAD}<title>{{title}}</title><p>{{title}}. '
-    '<a href="/">The lessons begin here.</a></p></html>'
+    f'<!DOCTYPE html><html lang="en"><head>{HEAD}<title>{{title}}</title>'
+    '<meta name="viewport" content="width=device-width, initial-scale=1"></head>'
+    '<body><main><h1>{title}</h1><p><a href="/">The lessons begin here.</a></p></main></body></html>'
 )
+
+
+def page_of_nothing(title: str) -> str:
+    """The page for who asked for what is not there; `title`: what is the matter, in words of ours.
+
+    >>> "The lessons begin here." in page_of_nothing("There is nothing here")
+    True
+    """
+    return _NOTHING.format(title=title)
 
 
 class SiteServer(ThreadingHTTPServer):
@@ -341,7 +351,7 @@ class _Reader(BaseHTTPRequestHandler):
         self.close_connection = self.close_connection or close
         allow = {"Allow": "GET, HEAD"} if status is HTTPStatus.METHOD_NOT_ALLOWED else {}
         title = "There is nothing here" if status is HTTPStatus.NOT_FOUND else status.phrase
-        self._send(status, _NOTHING.format(title=title).encode(), headers=allow)
+        self._send(status, page_of_nothing(title).encode(), headers=allow)
 
     def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
         """What parse_request() says of a request that is none."""

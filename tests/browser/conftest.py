@@ -1,8 +1,7 @@
-"""Chromium, a JupyterLab server, and lessons open in it, for the tests in this folder."""
+"""A JupyterLab server, a site, and lessons open in it, for the tests in this folder."""
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,36 +12,11 @@ import pytest
 from gearcalc.basics.files import notebooks_folder
 from tests.browser.lab_page import LabPage, open_in_lab, screenshot_folder
 from tests.browser.lab_server import LabServer, serve
-from tests.browser.lite_site import ELSEWHERE, LitePage, build_once, listened_to, served
-
-# Playwright's own download of a browser is not counted on: the system's Chromium is driven.
-_FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    f"--host-resolver-rules=MAP {ELSEWHERE} 127.0.0.1",
-]
-_NAMES = ("chromium", "chromium-browser", "google-chrome")
-
-
-def _chromium_path() -> str | None:
-    named = os.environ.get("GEARCALC_CHROMIUM")
-    return named or next(filter(None, map(shutil.which, _NAMES)), None)
-
-
-def begun_in(chromium: Any, folder: Path) -> Any:
-    """A Chromium of its own that keeps what it has in a folder, as a learner's does; the others keep nothing there."""
-    return chromium.browser_type.launch_persistent_context(folder, executable_path=_chromium_path(), args=_FLAGS)
+from tests.browser.lite_site import LitePage, build_once, listened_to, served
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
-    """Skip what needs a Chromium where there is none: from one place, so that the report says it in one line."""
-    if "chromium" in getattr(item, "fixturenames", ()) and _chromium_path() is None:
-        pytest.skip("Chromium is missing: install it to run the browser tests")
+    """Skip what needs npm where there is none: from one place, so that the report says it in one line."""
     if "lite_folder" in getattr(item, "fixturenames", ()) and shutil.which("npm") is None:
         pytest.skip("npm is missing: install Node.js to test the lessons that run in the browser")
 
@@ -55,19 +29,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def _lesson_of(item: pytest.Item) -> str:
     mark = item.get_closest_marker("opens")
     return mark.args[0] if mark else ""
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
-    """A running Chromium."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=_chromium_path(), args=_FLAGS)
-        try:
-            yield browser
-        finally:
-            browser.close()
 
 
 @pytest.fixture(scope="session")

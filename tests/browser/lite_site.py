@@ -18,8 +18,6 @@ from playwright.sync_api import Page
 from gearcalc.basics.files import alone_with
 from gearcalc.serving.sites import STAMP, build_site
 
-ELSEWHERE = "lessons.test"
-"""This computer by a name that no browser takes for it: as from another one there is no service worker over http."""
 _SECONDS_TO_BUILD = 280.0
 _MILLISECONDS_TO_OPEN = 120_000
 _MILLISECONDS_TO_RUN = 240_000

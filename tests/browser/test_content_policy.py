@@ -46,7 +46,7 @@ def of_marks(folder: Path) -> str:
 
 PAGES: dict[str, Callable[[Path], str]] = {
     "gearcalc/teaching/marks_page.py": of_marks,
-    "gearcalc/serving/servers.py": lambda _: servers._NOTHING.format(title="There is nothing here"),
+    "gearcalc/serving/servers.py": lambda _: servers.page_of_nothing("There is nothing here"),
     "gearcalc/serving/class_page.py": lambda _: class_page.class_page(["http://192.168.1.20:8000/"]),
     "gearcalc/papers/sheets.py": lambda _: gc.fault_finder().page,
     "gearcalc/papers/marks.py": lambda _: pages_html([[Words("40", 20, 30, 10)]], (210, 297), "Gears"),

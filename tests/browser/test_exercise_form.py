@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests import notebooks
+from tests import axe, notebooks
 
 pytestmark = pytest.mark.browser
 
@@ -124,6 +124,9 @@ class TestForms:
         again.run_all()
         expect(restarted).to_have_count(0)
         expect(lead.get_by_role("button", name="Check")).to_be_enabled()
+
+    def test_axe_finds_nothing_on_what_was_answered(self, forms):
+        assert axe.found_in_both_themes(forms.page, ".jp-OutputArea-output") == []
 
     def test_formulas_are_set(self, forms):
         pair = asking(forms.page, "What does this pair cut?")

@@ -13,7 +13,7 @@ from gearcalc.papers.sheets import html_first
 from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.page_printer import find_printer, print_page
 from tests.browser.lab_page import screenshot_folder
-from tests.browser.test_accessible import ASK_AXE, AXE, SILENT
+from tests.browser.test_accessible import SILENT
 from tests.lessons.lesson_rules import executed
 from tests.notebooks import LESSONS, code, notebook, output, words
 
@@ -202,23 +202,6 @@ def test_says_all_in_words(shown):
     page, *_ = shown
     page.evaluate(UNFOLDED)
     assert page.evaluate(SILENT, "body") == []
-
-
-@pytest.mark.skipif(not AXE, reason="axe-core was not asked: name its axe.min.js in GEARCALC_AXE")
-@pytest.mark.parametrize("number", LESSONS)
-def test_axe_finds_nothing(chromium, tmp_path, number):
-    """On each page to hand out, unfolded; the pages have one look, the light one."""
-    lesson = LESSONS[number]
-    saved = as_handout(lesson.stem, executed(lesson), ALL_OF_THEM, with_code=True).save(tmp_path / "lesson.html")
-    context = chromium.new_context(bypass_csp=True)
-    page = context.new_page()
-    page.goto(saved.as_uri())
-    page.evaluate(UNFOLDED)
-    page.evaluate(Path(AXE).read_text(encoding="utf-8"))
-    looked_at, violations = page.evaluate(ASK_AXE, "html")
-    context.close()
-    assert looked_at > 20
-    assert violations == []
 
 
 def test_the_pdf_is_tagged_and_says_title_and_language(saved, tmp_path):

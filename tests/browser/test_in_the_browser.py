@@ -15,9 +15,9 @@ from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises import exercise
 from gearcalc.serving.sites import build_site
-from tests.browser.conftest import begun_in
 from tests.browser.lab_page import screenshot_folder
-from tests.browser.lite_site import ELSEWHERE, LitePage, listened_to, served
+from tests.browser.lite_site import LitePage, listened_to, served
+from tests.chromium import ELSEWHERE, begun_in
 from tests.how_much import THOROUGH
 
 pytestmark = pytest.mark.browser

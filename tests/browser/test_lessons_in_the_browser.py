@@ -13,6 +13,7 @@ from playwright.sync_api import expect
 
 from gearcalc.serving.lessons_in_a_site import print_of
 from gearcalc.teaching.lesson_runs import all_lessons
+from tests import axe
 from tests.browser.lite_site import listened_to, served
 from tests.how_much import THOROUGH
 
@@ -55,6 +56,7 @@ class TestEveryLesson:
         assert lesson.run_all() == []
         assert (lesson.elsewhere(), lesson.errors) == ([], [])
         assert len(lesson.requests) > 20, "nothing was listened to"
+        assert axe.found_in_both_themes(lesson.page, ".jp-OutputArea-output, #gearcalc-python") == []
         lesson.page.close()
 
 
@@ -88,6 +90,7 @@ class TestWays:
         page.goto(lite_page.address + "/")
         titles = page.get_by_role("listitem").filter(has=page.locator("a[href*='path=']"))
         assert titles.count() == len(LESSONS)
+        assert axe.found_on(page) == []
         page.get_by_role("link", name="One turn of the spindle").click()
         page.get_by_role("link", name="00 Start here").click()
         page.wait_for_url(re.compile("path=00_start_here.ipynb"))

@@ -7,11 +7,11 @@ from statistics import geometric_mean, median
 
 import pytest
 
-from tests.browser.conftest import begun_in
 from tests.browser.explorer import ExplorerOnPage, titles_on
 from tests.browser.lab_page import LabPage, open_in_lab
 from tests.browser.lite_site import LitePage, listened_to, served
 from tests.browser.plain_site import PLAIN, build_plain_site
+from tests.chromium import begun_in
 from tests.how_much import THOROUGH
 
 pytestmark = [pytest.mark.browser, pytest.mark.skipif(not THOROUGH, reason="takes minutes: asked with --thorough")]

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import json
+import time
 from pathlib import Path
 from statistics import median
 
 import pytest
+from playwright.sync_api import expect
 
 import gearcalc
 from gearcalc.basics.files import notebooks_folder
+from gearcalc.learning import explorers
+from tests import axe
 from tests.browser.explorer import SEARCH, ExplorerOnPage, titles_on
 from tests.browser.lab_page import open_in_lab, screenshot_folder
 
@@ -63,6 +67,29 @@ CUT_OFF = """([whole, width]) => {
     .map((box) => box.value ?? box.textContent)), 60)));
 }"""
 
+# What can be reached in an explorer: one place for the radio buttons of a name.
+TO_BE_REACHED = """(whole) => {
+  return [...whole.querySelectorAll("input, textarea, button, summary, [tabindex='0']")].filter((one) =>
+    one.checkVisibility() && !one.disabled && (one.type !== "radio" || one.checked))
+    .map((one) => one.name || one.id || one.textContent || one.ariaLabel);
+}"""
+IN_FOCUS = """(whole) => {
+  const one = document.activeElement;
+  if (!whole.contains(one) || one === whole) return null;
+  const marks = [one, one.nextElementSibling, one.closest("tr")].filter(Boolean).map((each) => getComputedStyle(each));
+  const { top, bottom } = one.getBoundingClientRect();
+  return {
+    stop: one.name || one.id || one.textContent || one.ariaLabel, kind: one.type || one.localName,
+    state: [one.value, one.parentElement.open], isLast: one.value === one.max,
+    isMarked: marks.some(({ outlineStyle, outlineWidth }) => outlineStyle !== "none" && parseFloat(outlineWidth) > 1.9),
+    isSeen: bottom > 0 && top < innerHeight,
+    isAlone: one.type === "radio" && whole.querySelectorAll(`input[name="${one.name}"]`).length < 2,
+  };
+}"""
+BACK_TO = """(whole, stop) => [...whole.querySelectorAll("input, textarea, button, summary, [tabindex='0']")]
+  .findLast((one) => (one.name || one.id || one.textContent || one.ariaLabel) === stop
+    && (one.type !== "radio" || one.checked)).focus()"""
+
 
 @pytest.fixture(scope="module")
 def bench(chromium, lab, tmp_path_factory):
@@ -90,7 +117,8 @@ def at_a_width(bench, title, script, width):
 @pytest.fixture(scope="module")
 def titles(bench):
     found = titles_on(bench.page)
-    assert len(found) == len(set(found)) == 16
+    makers = [name for name in vars(explorers) if not name.endswith("_view") and callable(vars(explorers)[name])]
+    assert len(found) == len(set(found)) == len(makers) + 1, "the workbench has every explorer, and one is added"
     return found
 
 
@@ -146,6 +174,50 @@ def test_what_a_box_says_is_seen_whole(bench, titles, width):
     assert cut == {title: [] for title in titles}
 
 
+def test_all_of_it_is_reached_seen_and_moved_by_keys_alone_and_left_again(bench, titles):
+    """WCAG 2.1.1 (keyboard), 2.1.2 (no trap), 2.4.7 (focus visible)."""
+    faults = []
+    for title in titles:
+        whole = ExplorerOnPage(bench, title).whole
+        to_be_reached = whole.evaluate(TO_BE_REACHED)
+        assert to_be_reached, title
+        whole.evaluate("(it) => { it.tabIndex = -1; it.focus(); }")  # before all of it
+        reached = {way: [] for way in ("Tab", "Shift+Tab")}
+        for way, stops in reached.items():
+            for _ in range(len(to_be_reached) + 1):
+                bench.page.keyboard.press(way)
+                now = whole.evaluate(IN_FOCUS)
+                if now is None:
+                    break
+                stops.append(now["stop"])
+                faults += [f"{title}: {now}: {what}" for what in ("isMarked", "isSeen") if not now[what]]
+                if way == "Tab" and (keys := moved_by(now)) is not None:
+                    bench.page.keyboard.press(keys[0])
+                    then = whole.evaluate(IN_FOCUS)
+                    if then is None or then["state"] == now["state"]:
+                        faults.append(f"{title}: {now}: {keys[0]} moves nothing, it is at {then}")
+                    bench.page.keyboard.press(keys[1])
+                    until = time.monotonic() + 10  # a choice may bring controls of its own, and take them away
+                    while time.monotonic() < until and whole.evaluate(TO_BE_REACHED) != to_be_reached:
+                        bench.page.wait_for_timeout(20)
+            else:
+                faults.append(f"{title}: {way} does not lead out of it")
+            if way == "Tab" and stops:
+                whole.evaluate(BACK_TO, stops[-1])
+        if reached != {"Tab": to_be_reached, "Shift+Tab": to_be_reached[-2::-1]}:
+            faults.append(f"{title}: {to_be_reached} are there, and what was reached is {reached}")
+    assert not faults, "\n".join(faults)
+
+
+def moved_by(control):
+    """The key that moves a control, and the one that moves it back; None where keys type, press or scroll."""
+    if control["kind"] == "range":
+        return ("ArrowLeft", "ArrowRight") if control["isLast"] else ("ArrowRight", "ArrowLeft")
+    if control["kind"] == "radio" and not control["isAlone"]:
+        return "ArrowDown", "ArrowUp"
+    return ("Enter", "Enter") if control["kind"] == "summary" else None
+
+
 def test_an_answer_comes_at_once(bench, titles):
     took = {}
     for title in titles:
@@ -158,6 +230,18 @@ def test_an_answer_comes_at_once(bench, titles):
         print(f"\n{title}: {said}", end="")
     slow = {title: _quick(times) for title, times in took.items() if _quick(times) > _most(title, _quick(nothing))}
     assert not slow, f"{slow}, where nothing takes {_quick(nothing):.0f}"
+
+
+def test_axe_finds_nothing_after_all_were_used(bench, titles):
+    """Each has been moved by then; where words can be typed, it now refuses what they say."""
+    for title in titles:
+        box = ExplorerOnPage(bench, title).whole.locator(".gearcalc-hand .gearcalc-text:visible").first
+        if box.count():
+            box.fill("?!")
+            box.press("Enter")
+    refused = bench.page.locator(".gearcalc-explorer .gearcalc-alert:not(:empty)")
+    expect(refused.nth(4)).to_be_attached()
+    assert axe.found_in_both_themes(bench.page, ".gearcalc-explorer") == []
 
 
 def _quick(times: list[float]) -> float:

@@ -11,9 +11,9 @@ import pytest
 
 from gearcalc.serving.parts import parts_folder, pinned
 from gearcalc.serving.servers import SiteServer
-from tests.browser.conftest import begun_in
 from tests.browser.lab_page import screenshot_folder
-from tests.browser.lite_site import ELSEWHERE, listened_to
+from tests.browser.lite_site import listened_to
+from tests.chromium import ELSEWHERE, begun_in
 from tests.how_much import THOROUGH
 
 pytestmark = pytest.mark.browser

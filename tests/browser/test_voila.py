@@ -16,6 +16,7 @@ from playwright.sync_api import expect
 
 from gearcalc.basics.files import data_folder, notebooks_folder
 from gearcalc.lathes import demo_lathe
+from tests import axe
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lab_server import end, environment, free_port
 from tests.notebooks import KERNEL, code, notebook
@@ -98,6 +99,11 @@ def test_gears_typed_are_answered(workbench, tmp_path):
     for still in stills.all():
         expect(still).to_be_hidden()  # while its explorer lives
     workbench.screenshot(path=screenshot_folder(tmp_path) / "voila.png", full_page=True)
+
+
+def test_axe_finds_nothing(workbench):
+    workbench.evaluate("for (const folded of document.querySelectorAll('details')) folded.open = true")
+    assert axe.found_on(workbench) == []
 
 
 def leadscrew_on(page):

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.teaching.handouts import as_handout
+from tests import axe
 from tests.lessons import lesson_rules
 from tests.lessons.given_away import faults_of_order
 from tests.lessons.handed_out import faults_as_handed_out, links_of
@@ -15,6 +18,8 @@ from tests.lessons.reading_time import faults_of_time
 from tests.notebooks import LESSONS
 
 PAGES = sorted(notebooks_folder().glob("*.ipynb"))
+
+UNFOLD = "for (const folded of document.querySelectorAll('details')) folded.open = true"
 
 pytestmark = pytest.mark.lesson
 
@@ -32,12 +37,30 @@ def test_runs_from_clean(path: Path) -> None:
     assert not faults, "\n".join(faults)
 
 
+@cache
+def handed_out(path: Path) -> str:
+    """The page to hand out, with numbers in its exercises and the code of its cells."""
+    return as_handout(path.stem, lesson_rules.executed(path), {other.stem for other in PAGES}, numbered=True).html
+
+
 @pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
 def test_stands_alone_as_a_page_to_hand_out(path: Path) -> None:
-    made = as_handout(path.stem, lesson_rules.executed(path), {other.stem for other in PAGES}, numbered=True)
-    faults = faults_as_handed_out(made.html)
+    page = handed_out(path)
+    faults = faults_as_handed_out(page)
     assert not faults, "\n".join(faults)
-    assert links_of(made.html) <= {f"{other.stem}.html" for other in PAGES}
+    assert links_of(page) <= {f"{other.stem}.html" for other in PAGES}
+
+
+@pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
+def test_axe_finds_nothing_on_the_page_to_hand_out(chromium: Any, path: Path) -> None:
+    page = chromium.new_page(viewport={"width": 1366, "height": 768})
+    try:
+        page.set_content(handed_out(path))
+        page.evaluate(UNFOLD)
+        faults = axe.found_on(page)
+        assert not faults, "\n".join(faults)
+    finally:
+        page.close()
 
 
 @pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])

@@ -105,7 +105,7 @@ const REST_MS = 400;
 function reachable(element, name) {
   const look = () => {
     const more = element.scrollWidth > element.clientWidth + 1 || element.scrollHeight > element.clientHeight + 1;
-    for (const [attribute, value] of Object.entries({ ...OWN_KEYS, tabindex: 0, role: "region", "aria-label": name })) {
+    for (const [attribute, value] of Object.entries({ ...OWN_KEYS, tabindex: 0, role: "group", "aria-label": name })) {
       if (more) element.setAttribute(attribute, value); else element.removeAttribute(attribute);
     }
   };
@@ -190,7 +190,7 @@ function render({ model, el }) {
   facts.style.minHeight = `${model.get("facts_px")}px`;
   const watched = [reachable(facts, "Details"), reachable(picture, "Picture")];
   const title = make("h3", { class: "gearcalc-title" }, model.get("title"));
-  const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
+  const whole = make("section", { class: "gearcalc-explorer", role: "group", "aria-label": model.get("title") },
     title, stage, ...[choosers, below].filter((part) => part.firstChild), facts, said);
   whole.style.setProperty("--explorer-seen", `${model.get("seen_px")}px`);
   if (model.get("columns")) whole.style.setProperty("--explorer-column", `${100 / model.get("columns") - 5}%`);
