@@ -197,7 +197,7 @@ def shown_width(line: str) -> int:
 def answer(options: argparse.Namespace, fields: Mapping[str, Any], *lines: str) -> None:
     """The answer as one JSON object where that is asked for, else in lines."""
     if options.json:
-        _write(json.dumps(fields, indent=2))
+        _write(json.dumps(fields, indent=2).replace("\x7f", "\\u007f"))  # which JSON lets stand, and a terminal obeys
     else:
         for line in lines:
             say(line)

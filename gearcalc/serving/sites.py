@@ -122,7 +122,7 @@ def how_to_make_one(folder: Path) -> str:
     """
     try:
         check_folder(Path(os.path.realpath(folder)))
-    except NotPossibleError:
+    except (NotPossibleError, ValueError):  # the second for a name that no folder can have
         return f"Make one, in a folder of its own: {_make('lessons-site')}."
     return f"Make one: {_make(folder)}."
 
@@ -136,7 +136,7 @@ def files_of_site(place: Path) -> set[str] | None:
     try:
         stamp = json.loads((place / STAMP).read_text(encoding="utf-8"))
         return set(stamp["files"]) if stamp["what"] == _WHAT else None
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 

@@ -23,7 +23,8 @@ from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.marks import class_marks
 from gearcalc.teaching.marks_page import marks_page
 from tests.notebooks import notebook, words
-from tests.planted import RUNS
+from tests.planted import PRINTABLE, RUNS
+from tests.properties.test_escaping import LATHE, SETUP, lathe_full_of
 from tests.teaching.invented_class import answers, write
 
 pytestmark = pytest.mark.browser
@@ -120,4 +121,31 @@ def test_it_would_be_noticed(chromium):
     assert page.title() == "planted"
     assert dialogs == ["planted"]
     assert {"http://planted.example/1", "http://planted.example/2"} <= set(asked)
+    page.close()
+
+
+def test_names_full_of_it_run_nowhere_in_what_a_notebook_shows(chromium):
+    """All of it on one page that has no policy, so that only the escaping keeps it from running."""
+    shown = []
+    for text in PRINTABLE.values():
+        lathe = lathe_full_of(f"{text[:60]}{RUNS[-35:]}")
+        made = gc.find_setups(lathe, "16 tpi", count=1)[0]
+        things = [*(make(lathe) for make in LATHE.values()), *(make(made) for make in SETUP.values())]
+        shown += [page for thing in things if (page := getattr(thing, "_repr_html_", lambda: None)())]
+        shown += [thing.svg for thing in things if isinstance(getattr(thing, "svg", None), str)]
+    page = chromium.new_page()
+    asked, dialogs = [], []
+    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
+    body = f"<title>A</title>{''.join(shown)}"
+    page.route("http://pages.test/a/", lambda one: one.fulfill(body=body, content_type="text/html; charset=utf-8"))
+    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
+    page.goto("http://pages.test/a/")
+    page.wait_for_timeout(300)
+    assert len(shown) > 60
+    assert page.locator("body").inner_text().count("planted") > 60, "it is shown as it was typed"
+    assert page.evaluate("window.planted") is None
+    assert page.title() == "A"
+    assert [url for url in asked if url != "http://pages.test/a/" and "favicon" not in url] == []
+    assert page.locator("script, iframe, object, embed, form, base, link, [onload], [onerror], planted").count() == 0
+    assert dialogs == []
     page.close()

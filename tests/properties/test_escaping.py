@@ -15,6 +15,7 @@ import pkgutil
 import re
 from collections.abc import Callable, Iterator
 from html.parser import HTMLParser
+from pathlib import Path
 from typing import Any, get_args, get_type_hints
 from unicodedata import category
 from xml.etree import ElementTree
@@ -34,6 +35,8 @@ from gearcalc.learning.guesses import guess, taken_up
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.papers.frames import frame_of
 from gearcalc.papers.light_tables import LightTable
+from gearcalc.serving import hubs
+from gearcalc.serving.sites import how_to_make_one
 from gearcalc.teaching.class_lists import class_list
 from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.marks import class_marks
@@ -361,6 +364,8 @@ SAID_TO: dict[str, Callable[[str], Any]] = {
     "a title": lambda text: worksheet(["lead-of-a-leadscrew"], class_list("1"), title=text).title,
     "the word of a test": lambda text: worksheet(["lead-of-a-leadscrew"], class_list("1"), test=text).test,
     "a file of exercises": read_own_exercises,
+    "a hub's settings": hubs._own_settings,
+    "a folder that is no site": lambda text: len(how_to_make_one(Path(text))),
 }
 INCH = gc.demo_lathe("inch")
 MADE = gc.setup(INCH, 40, 80, "low")

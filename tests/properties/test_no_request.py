@@ -35,6 +35,7 @@ from gearcalc.serving import hubs, servers
 
 servers.SiteServer.serve_forever = lambda server: None
 hubs.prepare_hub = lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {})
+hubs.Hub.make_folders = lambda hub: None
 hubs.Hub.start = lambda hub, password: None
 codes = {}
 for command, words in json.loads(sys.argv[1]).items():
