@@ -12,6 +12,7 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.markup import one_line
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.live import IN_THE_BROWSER
 
@@ -43,7 +44,7 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
         own = Lathe.load(path)
     except GearcalcError as problem:
         return instead, f"This is the demo lathe, {instead.name}, since yours can't be read. {problem}"
-    return own, f"This is your lathe, {own.name}, from {os.environ.get(CALLED, FILE_NAME)}."
+    return own, f"This is your lathe, {own.name}, from {one_line(os.environ.get(CALLED, FILE_NAME))}."
 
 
 def stand_for_this_page(lathe: Lathe) -> None:

@@ -28,20 +28,25 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.parts import key_of
 from gearcalc.learning import explorers
-from gearcalc.learning.answer_book import answer_book
+from gearcalc.learning.answer_book import AnswerBook, answer_book
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Task
 from gearcalc.learning.guesses import guess, taken_up
+from gearcalc.learning.in_browser import offered
+from gearcalc.learning.own_lathe import CALLED, my_lathe
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.papers.frames import frame_of
 from gearcalc.papers.light_tables import LightTable
 from gearcalc.serving import hubs
+from gearcalc.serving.lessons_in_a_site import SiteLesson
+from gearcalc.serving.pages import first_page
 from gearcalc.serving.sites import how_to_make_one
 from gearcalc.teaching.class_lists import class_list
 from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.marks import class_marks
 from gearcalc.teaching.marks_page import save_marks
 from gearcalc.teaching.own_exercises import read_own_exercises
+from gearcalc.teaching.page_printer import NAMED_BY, find_printer
 from gearcalc.teaching.worksheet_papers import key_paper, set_papers
 from gearcalc.teaching.worksheets import worksheet
 from tests.how_much import in_one
@@ -435,6 +440,44 @@ class TestALearner:
         task = Task(question=text, answer=Number(3), hints=text, right=text, otherwise=text, solution=f"{text} **3**")
         for shown in (task, task.hint(), task.solved(), task.check("3"), task.check(text)):
             is_shown_safely(shown)
+
+
+@in_one("kind", PLANTED)
+class TestWhatIsNamedAfterIt:
+    """Files, links and pages that bear a name that somebody gave, and what the environment says."""
+
+    def test_a_file_to_hand_in(self, kind):
+        book = AnswerBook(None)
+        try:
+            book.keep_name(PLANTED[kind])
+        except GearcalcError as refused:
+            is_said_safely(refused)
+        assert re.fullmatch(r"answers[\w-]*\.json", book.name_to_hand_in)
+
+    def test_a_file_to_take_from_a_page(self, kind):
+        shown = offered(PLANTED[kind], b"x")
+        is_safe_html(shown)
+        assert shown.count("<a ") == 1
+
+    def test_the_first_page_of_a_site(self, kind):
+        text = PLANTED[kind]
+        name = text.encode("utf-8", "replace").decode()
+        page = first_page([SiteLesson(f"{name}.ipynb", text, text, "", "")], 20)
+        assert set(acting(page)) <= {"a href"}
+        assert not re.search(r'href="(?!notebooks/index.html\?path=|tree/|icon)', page)
+
+    def test_what_the_environment_names(self, kind, monkeypatch, tmp_path):
+        try:
+            for name in (NAMED_BY, CALLED):
+                monkeypatch.setenv(name, PLANTED[kind])
+        except (ValueError, UnicodeEncodeError):  # none that a system takes
+            return
+        monkeypatch.chdir(tmp_path)
+        (tmp_path / "my_lathe.toml").write_text(A_FILE, "utf-8")
+        is_safe_in_a_terminal(my_lathe()[1])
+        with pytest.raises(GearcalcError) as refused:
+            find_printer()
+        is_said_safely(refused.value)
 
 
 NO_TEXT_OF_A_PERSON = {
