@@ -104,6 +104,7 @@ class Sheet:
     def _page(self, size: str) -> str:
         return (
             f'<!DOCTYPE html>\n<html lang="en"><head>{markup.HEAD}<title>{html.escape(self.title)}</title>'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">'
             f"<style>{_STYLE.replace('PAPER', size).replace('FOOT', FOOT)}</style></head>"
             f"<body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
         )

@@ -15,8 +15,8 @@ _BLACK_ON_WHITE, _AS_BEFORE = "\x1b[30;107m", "\x1b[0m"
 _STYLE = f"""
 body {{ margin: 0; padding: 3vmin; background: {style.PAPER}; color: {style.INK}; text-align: center }}
 body {{ font-family: {style.FONT} }}
-h1 {{ font-size: 5vmin; font-weight: 600; margin: 0 0 2vmin }}
-p {{ font-size: 3.2vmin; margin: 1.5vmin auto; max-width: 50em; text-wrap: balance }}
+h1 {{ font-size: max(1.4rem, 5vmin); font-weight: 600; margin: 0 0 2vmin }}
+p {{ font-size: max(1rem, 3.2vmin); margin: 1.5vmin auto; max-width: 50em; text-wrap: balance }}
 p.address {{ font: 700 min(5.4vw, 11vmin) ui-monospace, Consolas, monospace; max-width: none; white-space: nowrap }}
 .code svg {{ width: min(54vmin, 90vw); height: auto }}
 """

@@ -176,6 +176,26 @@ def test_axe_finds_nothing_on_a_page_of_ours(chromium, name):
         page.close()
 
 
+AT_TWICE = """() => ({
+  wide: document.documentElement.scrollWidth,
+  least: Math.min(...[...document.querySelectorAll("h1, h2, p, li, td")].map(
+    (one) => parseFloat(getComputedStyle(one).fontSize))),
+})"""
+
+
+@pytest.mark.parametrize("name", [name for name in OF_OURS if name != "a plate for the wall"])  # a sheet, as on paper
+def test_at_twice_its_size_all_is_within_the_window_and_letters_have_grown(chromium, name):
+    """WCAG 1.4.4: a window of 1366 × 768 at 200 % has room for half as many pixels of a page."""
+    page = chromium.new_page(viewport={"width": 683, "height": 384})
+    try:
+        page.set_content(OF_OURS[name]())
+        at_twice = page.evaluate(AT_TWICE)
+    finally:
+        page.close()
+    assert at_twice["wide"] <= 683
+    assert at_twice["least"] >= 13, "26 on the screen"
+
+
 def test_axe_finds_the_faults_that_are_there(chromium):
     """In each of the parts that it is asked about, and in no other."""
     page = chromium.new_page()
