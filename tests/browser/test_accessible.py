@@ -5,6 +5,7 @@ Our own check comes first; axe-core is asked after it, here and where other test
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -174,6 +175,27 @@ def test_axe_finds_nothing_on_a_page_of_ours(chromium, name):
         assert page.evaluate(SILENT, "html") == []
     finally:
         page.close()
+
+
+class TestAxeCoreItself:
+    def test_what_is_not_the_package_that_is_pinned_is_not_asked(self, tmp_path):
+        (tmp_path / f"axe-core-{axe.VERSION}.tgz").write_bytes(b"another")
+        with pytest.raises(AssertionError, match="is not what the registry of npm has"):
+            axe.kept_in(tmp_path)
+
+    def test_where_npm_is_missing_a_line_says_so_that_fails_the_run(self, chromium, checkout, monkeypatch, tmp_path):
+        for name, value in (("GEARCALC_AXE", ""), ("XDG_CACHE_HOME", str(tmp_path)), ("PATH", str(tmp_path))):
+            monkeypatch.setenv(name, value)
+        page = chromium.new_page()
+        axe._source.cache_clear()
+        try:
+            with pytest.raises(pytest.skip.Exception) as skipped:
+                axe.found_on(page)
+        finally:
+            axe._source.cache_clear()
+            page.close()
+        (fails,) = re.findall(r"grep -qE '(.+?)'", (checkout / ".ci" / "run").read_text("utf-8"))
+        assert re.search(fails, str(skipped.value))
 
 
 AT_TWICE = """() => ({
