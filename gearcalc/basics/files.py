@@ -71,6 +71,7 @@ def _find(name: str) -> Path:
     raise UnknownNameError(f"the folder {name} is missing from this installation", remedy="Install gearcalc again.")
 
 
+NO_TEXT = "this is no text in UTF-8"
 _UNFINISHED = ".gearcalc-unfinished"
 _ABANDONED_S, _FOLDER_ABANDONED_S = 600, 3600
 _PATIENCE_S = 3.0
@@ -149,6 +150,8 @@ def in_its_words(problem: Exception) -> str:
     >>> in_its_words(FileNotFoundError(2, "No such file or directory", "x.toml"))
     'No such file or directory'
     """
+    if isinstance(problem, UnicodeDecodeError):
+        return NO_TEXT
     return str(getattr(problem, "strerror", None) or problem)
 
 

@@ -22,7 +22,7 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import data_folder, in_its_words, said_where
+from gearcalc.basics.files import NO_TEXT, data_folder, in_its_words, said_where
 from gearcalc.serving.addresses import ALL_CARDS, THIS_COMPUTER
 from gearcalc.serving.extras import install
 from gearcalc.serving.hub_words import SECONDS_TO_END
@@ -174,12 +174,16 @@ def class_password(file: str | None) -> str:
 
 
 def _read_secret(path: Path) -> str:
-    with said_where(path, "the password can't be read", ""), path.open(encoding="utf-8") as file:
+    remedy = "The password is its first line, in plain text (UTF-8)."
+    with said_where(path, "the password can't be read", remedy), path.open(encoding="utf-8-sig") as file:
         mode = os.fstat(file.fileno()).st_mode
         if stat.S_ISREG(mode) and mode & 0o077:
             remedy = f"Close it: 'chmod 600 {path}'; and since it was open, take another password."
             raise NotPossibleError("others can read this file", where=str(path), remedy=remedy)
-        return file.readline(1000)
+        line = file.readline(1000)
+        if "\0" in line:  # UTF-16, which nobody marked as such
+            raise ValueError(NO_TEXT)
+        return line
 
 
 def _check_installed() -> None:
