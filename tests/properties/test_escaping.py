@@ -319,6 +319,7 @@ class TestNamesOfALathe:
         for paper in (card.on_paper(), plate.paper):
             is_safe_svg(paper.svg())
             assert acting(paper.html()) == []
+        assert not re.search(rb"/(JS|JavaScript|URI|Launch|OpenAction|EmbeddedFile)\b", plate.paper.pdf())
         for table in (gc.chart(full, ["16 tpi"], meshes=1), gc.feed_chart(full, ["0.1 mm/rev"])):
             is_safe_csv(gc.save_csv(table, tmp_path / "table.csv").read_text("utf-8-sig"))
 

@@ -217,6 +217,7 @@ class TestWhatAPageMayDo:
         policy = get(path).getheader("Content-Security-Policy")
         assert re.match("default-src '(self|none)'", policy)
         assert not {"http", "*", ":/"} & set(re.findall(r"http|\*|:/", policy))
+        assert "frame-ancestors 'self'" in policy or path.endswith(".mjs"), "no page of another's can hold it"
 
     def test_others_can_neither_read_it_from_their_pages_nor_guess_at_types(self, get):
         for path in ("/", "/nothing", "/static/python.wasm", "/lab"):
