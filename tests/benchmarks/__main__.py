@@ -117,7 +117,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     ALLOWED.seconds = given.seconds
     print(heading(), flush=True)
     found = []
-    for rivalry, rows in measured(rivalries, Bench(0.05 if given.quick else 0.5), given.quick):
+    for rivalry, rows in measured(rivalries, Bench(0.05 if given.quick else 0.2), given.quick):
         print("\n" + table(rivalry, rows), flush=True)
         found.append((rivalry, rows))
     folder = given.to or Path(tempfile.mkdtemp(prefix="rivals-"))

@@ -78,10 +78,11 @@ def figures(covered: Coverage) -> tuple[int, Fraction]:
 
 def ways(size: int) -> list[Way]:
     gears = range(20, 20 + size)
+    lathe = a_lathe(gears)
     pairs = sum(comb(size, meshes) ** 2 for meshes in MESHES)
 
     def covered() -> tuple[int, Fraction]:
-        return figures(gc.coverage(a_lathe(gears), FROM, TO, MESHES))
+        return figures(gc.coverage(lathe, FROM, TO, MESHES))
 
     return [
         Way("coverage", covered, steps=pairs, cold=True, ours=True),

@@ -160,7 +160,7 @@ class Bench:
     `patience`: seconds to go on repeating what takes less.
     """
 
-    def __init__(self, patience: float = 0.5) -> None:
+    def __init__(self, patience: float = 0.2) -> None:
         self.patience = patience
         self.known: dict[tuple[str, str, str], list[tuple[float, float]]] = defaultdict(list)
 

@@ -59,14 +59,15 @@ class TestEveryRivalry:
         assert list(command.JOBS) == promised
 
 
-class TestTheCommand:
-    @pytest.fixture(scope="class")
-    @classmethod
-    def folder(cls, tmp_path_factory):
-        folder = tmp_path_factory.mktemp("rivals")
-        command.write(folder, [(rivalry, smallest(rivalry)) for rivalry in command.RIVALRIES])
-        return folder
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """What the command leaves of all that, each at its smallest."""
+    folder = tmp_path_factory.mktemp("rivals")
+    command.write(folder, [(rivalry, smallest(rivalry)) for rivalry in command.RIVALRIES])
+    return folder
 
+
+class TestTheCommand:
     def test_the_table_has_a_line_for_each_way_and_limit(self, folder):
         text = (folder / "rivals.md").read_text("utf-8")
         assert text.count("\n## ") == len(command.RIVALRIES)
