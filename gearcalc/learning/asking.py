@@ -15,6 +15,7 @@ import traitlets
 
 from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import LARGEST_FILE
+from gearcalc.learning.live import put_anew, put_out
 from gearcalc.pictures import style
 
 _EXPLORERS = Path(__file__).parent / "explorers"
@@ -34,7 +35,7 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
     formulas, below the buttons.
     `typed` is called with a field's name and what it says by then, `pressed` with a button's name, `brought` with what
     the file says that was chosen. `type`, `press` and `bring` do from code what a hand does; `hand_out` saves a file
-    from the browser to the computer.
+    from the browser to the computer. `still` is how it stands where it does not live, as of then: HTML, escaped.
     """
 
     _esm = _MODULE
@@ -65,7 +66,19 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
         super().__init__(**shown)
         self._typed, self._pressed, self._brought = typed, pressed, brought
         self._look: Callable[[], None] | None = None
+        self.still: Callable[[], str] = str
+        self._stands_as: str | None = None
         self.on_msg(lambda _, said, __: self._hear(said))
+
+    def _ipython_display_(self) -> None:
+        self._stands_as = self.still()
+        put_out(self, self._stands_as)
+
+    def _stand_anew(self) -> None:
+        """A page that is opened again without its kernel shows what was said last, not what it began with."""
+        if self._stands_as is not None and (page := self.still()) != self._stands_as:
+            self._stands_as = page
+            put_anew(self, page)
 
     def type(self, name: str, text: str) -> None:
         """Fill in a field, as a hand would."""
@@ -73,11 +86,13 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
         self.values = {**self.values, name: text}
         if self._typed is not None:
             self._typed(name, text)
+        self._stand_anew()
 
     def press(self, name: str) -> None:
         """Press a button, as a hand would."""
         if self._pressed is not None:
             self._pressed(name)
+        self._stand_anew()
 
     def bring(self, text: str) -> None:
         """Choose a file with this in it, as a hand would."""
@@ -98,6 +113,7 @@ class Asking(anywidget.AnyWidget):  # type: ignore[misc]
         """Look again: something was written in the answer book."""
         if self._look is not None:
             self._look()
+        self._stand_anew()
 
     def _hear(self, said: Mapping[str, Any]) -> None:
         """What the page sends; anything else is nothing of ours."""

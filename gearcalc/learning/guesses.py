@@ -8,7 +8,6 @@ from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_words
 from gearcalc.learning.answer_book import answer_book, check_name
 from gearcalc.learning.exercises.notes import as_html
-from gearcalc.learning.live import live_with_still
 from gearcalc.learning.right_guesses import guessed_right, plainly
 
 if TYPE_CHECKING:
@@ -50,10 +49,15 @@ def guess(name: str, question: str, choices: tuple[str, ...] = ()) -> Asking:
     asks = Asking(
         title="Guess first", question=words, fields=[{**field, "options": options} if options else field], typed=keep
     )
+
+    def still() -> str:
+        kept = f" {markup.in_html(book.guess(name))}" if book.guess(name) else ""
+        among = f" ({markup.in_html(', '.join(options))})" if options and not kept else ""
+        return f"<p><strong>Guess first.</strong></p>{words}<p>Your guess{among}:{kept or ' …'}</p>"
+
     asks.follows(book, look)
-    kept = f" {markup.in_html(book.guess(name))}" if book.guess(name) else ""
-    among = f" ({markup.in_html(', '.join(options))})" if options and not kept else ""
-    return live_with_still(asks, f"<p><strong>Guess first.</strong></p>{words}<p>Your guess{among}:{kept or ' …'}</p>")
+    asks.still = still
+    return asks
 
 
 def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) -> Asking:
@@ -93,5 +97,6 @@ def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) 
 
     asks = Asking(title="Your guess, taken up")
     asks.follows(book, look)
-    still = f"<details><summary>Your guess, taken up</summary>{told}{because}</details>"
-    return live_with_still(asks, asks.said if book.guess(name) else still)
+    folded = f"<details><summary>Your guess, taken up</summary>{told}{because}</details>"
+    asks.still = lambda: asks.said if book.guess(name) else folded
+    return asks

@@ -44,7 +44,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
         self.replace.on_click(lambda _: self.press_replace())
         self.leave.on_click(lambda _: self._say(my_lathe()[1]))
         self._say(my_lathe()[1])
-        live_with_still(self, _STILL)
+        live_with_still(self, lambda: _STILL)
 
     def take(self, name: str, content: bytes) -> None:
         """Read a file; put it beside the lessons, or ask first where another stands there.

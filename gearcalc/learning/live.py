@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from functools import partial
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 from gearcalc.basics.errors import NotPossibleError
@@ -56,17 +56,18 @@ def check_on_a_computer(what: str) -> None:
         )
 
 
-def live_with_still(widget: W, still_html: str) -> W:
+def live_with_still(widget: W, still: Callable[[], str]) -> W:
     """Have a widget carry its still twin, so that the cell which shows it puts out both; hand the widget back.
 
     >>> class Dot:
     ...     model_id = "1"
-    >>> callable(live_with_still(Dot(), "<p>A dot.</p>")._ipython_display_)
+    >>> callable(live_with_still(Dot(), lambda: "<p>A dot.</p>")._ipython_display_)
     True
 
-    `widget`: any of ipywidgets. `still_html`: the same to look at, escaped already; how to wake it is said above it.
+    `widget`: any of ipywidgets. `still`: the same to look at as it is by then, HTML, escaped already; how to wake it is
+    said above it.
     """
-    widget._ipython_display_ = partial(put_out, widget, still_html)  # type: ignore[attr-defined]
+    widget._ipython_display_ = lambda: put_out(widget, still())  # type: ignore[attr-defined]
     return widget
 
 
@@ -79,9 +80,23 @@ def put_out(widget: Any, still_html: str) -> None:
     from IPython.display import display
 
     view = {"version_major": 2, "version_minor": 0, "model_id": widget.model_id}
-    still = f'{_ONE_OF_THEM}<div class="gearcalc-still">{_CALL}{still_html}</div>'
     display({"application/vnd.jupyter.widget-view+json": view, "text/plain": ""}, raw=True)
-    display({"text/html": still, "text/plain": ""}, raw=True)
+    display(_still(still_html), raw=True, display_id=widget.model_id)
+
+
+def put_anew(widget: Any, still_html: str) -> None:
+    """Put another still twin where put_out() put one: the page is saved with it, and opens again so.
+
+    >>> put_anew.__name__
+    'put_anew'
+    """
+    from IPython.display import update_display
+
+    update_display(_still(still_html), raw=True, display_id=widget.model_id)
+
+
+def _still(page: str) -> dict[str, str]:
+    return {"text/html": f'{_ONE_OF_THEM}<div class="gearcalc-still">{_CALL}{page}</div>', "text/plain": ""}
 
 
 def still_alone(page: str) -> str:

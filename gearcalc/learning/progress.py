@@ -20,7 +20,7 @@ from gearcalc.learning.answer_book import AnswerBook, answer_book
 from gearcalc.learning.answer_files import Go, read_class_number
 from gearcalc.learning.exercises import exercise, exercise_names
 from gearcalc.learning.exercises.notes import as_html
-from gearcalc.learning.live import IN_THE_BROWSER, live_with_still
+from gearcalc.learning.live import IN_THE_BROWSER
 
 if TYPE_CHECKING:
     from gearcalc.learning.asking import Asking
@@ -96,9 +96,14 @@ def name_and_number() -> Asking:
     asks = Asking(title="Who works here", fields=fields, typed=keep, pressed=hand_out, brought=bring_in)
     if IN_THE_BROWSER:
         asks.buttons = [(_SAVE, "Download my answers", None), (_BRING, "Bring my answers in", None, ".json")]
+
+    def still() -> str:
+        shown = "".join(f"<p>{one['label']} {markup.in_html(asks.values[one['name']]) or '…'}</p>" for one in fields)
+        return f"<p><strong>Who works here</strong></p>{shown}"
+
     asks.follows(book, look)
-    shown = "".join(f"<p>{one['label']} {markup.in_html(asks.values[one['name']]) or '…'}</p>" for one in fields)
-    return live_with_still(asks, f"<p><strong>Who works here</strong></p>{shown}")
+    asks.still = still
+    return asks
 
 
 @frozen

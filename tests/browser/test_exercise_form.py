@@ -57,7 +57,7 @@ def forms(lab, run_once):
 
 
 class TestForms:
-    def test_worked_by_keyboard_alone_and_there_again_in_another_kernel(self, forms, open_lesson):
+    def test_worked_by_keyboard_alone_and_there_again_in_another_kernel(self, lab, forms, open_lesson):
         page = forms.page
         lead, way = asking(page, "One turn of the leadscrew"), asking(page, "Which way does the leadscrew turn?")
         expect(lead).to_contain_text("Which class number is yours?")
@@ -99,6 +99,18 @@ class TestForms:
         forms.screenshot("taken-up", taken)
         forms.screenshot("name-and-number", asking(page, "Who works here"))
         forms.assert_no_console_errors()
+
+        page.evaluate("() => window.jupyterapp.commands.execute('docmanager:save')")
+        saved = (lab.folder / "forms" / "forms.ipynb").read_text(encoding="utf-8")
+        for said in (
+            "class number 12",
+            "Your answer: 25.4/4.5",
+            "✓ Right.",
+            "Your guess: 4<",
+            "You guessed <strong>4<",
+        ):
+            assert said in saved  # so stands the page that is opened again without its kernel
+        assert "class number 1)" not in saved
 
         again = open_lesson("forms/again.ipynb")
         again.run_all()

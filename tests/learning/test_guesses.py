@@ -21,7 +21,7 @@ def beside(tmp_path, monkeypatch):
 
 
 def still(asks):
-    return asks._ipython_display_.args[1]
+    return asks.still()
 
 
 class TestGuess:

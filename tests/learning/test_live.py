@@ -8,6 +8,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.learning import explorers, live
 from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
+from gearcalc.learning.guesses import guess
 from gearcalc.learning.live import TO_WAKE_IT, live_with_still
 from gearcalc.teaching.lesson_runs import lessons_named, run_lessons
 from gearcalc.teaching.marks import class_marks
@@ -23,7 +24,7 @@ def put_out(monkeypatch):
     """What is put out when a thing is the last value of a cell, one bundle after the other."""
     formatters = pytest.importorskip("IPython.core.formatters")
     bundles = []
-    monkeypatch.setattr("IPython.display.display", lambda bundle, raw: bundles.append(bundle))
+    monkeypatch.setattr("IPython.display.display", lambda bundle, raw, display_id=None: bundles.append(bundle))
 
     def show(thing):
         data, _ = formatters.DisplayFormatter().format(thing)
@@ -36,7 +37,7 @@ def put_out(monkeypatch):
 class TestOneCellPutsOutBoth:
     def test_a_widget_and_then_its_still(self, put_out):
         widgets = pytest.importorskip("ipywidgets")
-        shown = live_with_still(widgets.HTML("live"), "<p>still</p>")
+        shown = live_with_still(widgets.HTML("live"), lambda: "<p>still</p>")
         live, still = put_out(shown)
         assert live[LIVE]["model_id"] == shown.model_id
         assert "<p>still</p>" in still["text/html"]
@@ -53,6 +54,20 @@ class TestOneCellPutsOutBoth:
     def test_where_neither_may_live_a_blank_line_and_the_still_are_left(self, put_out):
         live, still = put_out(explorers.limit_on_teeth())
         assert (live["text/plain"], "text/html" in live, LIVE in still) == ("", False, False)
+
+    def test_what_asks_puts_its_still_anew_with_what_was_typed_since(self, put_out, monkeypatch, tmp_path):
+        monkeypatch.chdir(tmp_path)
+        asks, anew = guess("carriage-in-one-turn", "How far?"), []
+        monkeypatch.setattr("IPython.display.update_display", lambda bundle, **which: anew.append((bundle, which)))
+        asks.type("guess", "3")
+        assert anew == []  # it is nowhere yet
+        put_out(asks)
+        asks.type("guess", "3")
+        assert anew == []  # nothing is new
+        asks.type("guess", "4 <b>")
+        [(bundle, which)] = anew
+        assert "Your guess: 4 &lt;b&gt;" in bundle["text/html"]
+        assert which == {"raw": True, "display_id": asks.model_id}
 
 
 class TestInABrowser:

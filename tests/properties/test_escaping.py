@@ -491,6 +491,7 @@ NO_TEXT_OF_A_PERSON = {
     "gearcalc.finding.stand_ins": "fractions",
     "gearcalc.finding.fractions": "fractions",
     "gearcalc.fits.by_hand": "a train, and figures",
+    "gearcalc.learning.asking": "escaped by its makers: guesses and forms, looked at in tests/learning/",
     "gearcalc.learning.progress": "names of our lessons, and how many",
     "gearcalc.learning.words": "our words",
     "gearcalc.teaching.lesson_plans": "our lessons",

@@ -13,7 +13,7 @@ from gearcalc.learning.answer_files import Go, read_class_number
 from gearcalc.learning.asking import Asking
 from gearcalc.learning.exercises.notes import as_html
 from gearcalc.learning.exercises.tasks import NOT_YET, Task
-from gearcalc.learning.live import is_served_alone, live_with_still
+from gearcalc.learning.live import is_served_alone
 
 _ANSWER, _NUMBER = "answer", "class number"
 _ASK_NUMBER = (
@@ -60,7 +60,7 @@ class ExerciseForm(Asking):
         self._pose(posed)
         if posed.is_kept:
             self.follows(answer_book(), self._look_again)
-        live_with_still(self, f"{posed.with_a_number()._repr_html_()}{self._answered()}")
+        self.still = lambda: f"{self.exercise.with_a_number()._repr_html_()}{self._answered()}"
 
     def _pose(self, posed: Posed, *, is_begun: bool = False) -> None:
         """Ask this; without a class number, ask for that first."""
