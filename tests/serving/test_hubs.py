@@ -27,6 +27,7 @@ from gearcalc.basics.files import notebooks_folder
 from gearcalc.serving import hubs
 from gearcalc.serving.hub_words import NAMES_ARE, SECONDS_TO_END
 from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
+from tests import axe
 from tests.how_much import THOROUGH
 from tests.planted import RUNS, acting
 from tests.serving.hub_in_tests import PASSWORD, PROXY, RunningHub, answers, free_ports, proxy_folder, running_hub
@@ -564,6 +565,18 @@ class TestWhenItEnds:
                 assert other.answers_at() == []
         finally:
             shutil.rmtree(scratch)
+
+
+class TestThePageToSignIn:
+    def test_axe_finds_nothing_in_either_theme(self, hub, chromium):
+        page = chromium.new_page()
+        page.goto(f"{hub.address}/hub/login")
+        found = axe.found_on(page)
+        page.evaluate("document.documentElement.dataset.bsTheme = 'dark'")
+        page.wait_for_timeout(500)  # it fades
+        found += axe.found_on(page, rules=axe.COLOURS)
+        page.close()
+        assert found == []
 
 
 def _runs(process: Path) -> bool:
