@@ -34,7 +34,7 @@ from gearcalc.commands import main
 from gearcalc.serving import hubs, servers
 
 servers.SiteServer.serve_forever = lambda server: None
-hubs.prepare_hub = lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {})
+hubs.prepare_hub = lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {"SIGN_IN": "pam"})
 hubs.Hub.make_folders = lambda hub: None
 hubs.Hub.start = lambda hub, password: None
 codes = {}
