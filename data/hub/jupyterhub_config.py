@@ -111,7 +111,9 @@ c.Spawner.args += [f"--Application.log_level={level if level == 'INFO' else 'ERR
 # All that it and the programs it starts say goes into a file; the terminal shows what a person can use. Without LOG it
 # all comes to the terminal.
 if said("LOG", ""):
-    c.JupyterHub.extra_log_handlers = [hub_words.log_apart(Path(said("LOG", "")), hub_words.servers_that_run)]
+    terminal = hub_words.log_apart(Path(said("LOG", "")), hub_words.servers_that_run)
+    terminal.tell_when_open(port)
+    c.JupyterHub.extra_log_handlers = [terminal]
 c.JupyterHub.pid_file = "jupyterhub.pid"  # with the proxy's own, which tells whether a hub of this folder still runs
 
 # The school's own settings have the last word: its sign-in, its certificate, another spawner.

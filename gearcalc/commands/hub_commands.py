@@ -25,7 +25,7 @@ def add_hub(command: AddCommand) -> None:
         "folder", type=folder_name, metavar="FOLDER", help="where the learners' folders lie, or are to lie"
     )
     hub.add_argument("--lan", action="store_true", help="for others on the network too; left out, for this computer")
-    hub.add_argument("--port", type=int, default=8000, metavar="N", help="the port (8000)")
+    hub.add_argument("--port", type=int, default=8000, metavar="N", help="the port (8000); N+1 and N+81 are for itself")
     file = "the password of the class is its first line; only you may be able to read it. Left out, it is asked for"
     hub.add_argument("--password-file", metavar="FILE", help=file)
     own = "in place of the one password: the school's, an authenticator of JupyterHub by name or class, like pam"
@@ -68,13 +68,14 @@ def _hub(options: argparse.Namespace) -> int:
 
 def _of_the_hub(hub: Hub, own: list[str], options: argparse.Namespace) -> Iterator[str]:
     if own:
-        yield f"The hub is for everyone on this network, in a few seconds. The address to type: {own[0]}"
+        yield f"The hub is for everyone on this network. The address to type, once it is open: {own[0]}"
         if own[1:]:
             yield f"If that does not open: {' or '.join(own[1:])}"
         if not options.settings:
-            yield "It is plain http: who is on the network can read along. A certificate goes into --settings."
+            yield "It is plain http: who is on the network can read along, and the page to sign in warns of that. A"
+            yield "certificate, which changes it, goes into --settings."
     else:
-        yield f"The hub is at {hub.address} in a few seconds, for this computer alone; --lan serves the network too."
+        yield f"The hub is for this computer alone, at {hub.address} once it is open; --lan serves the network too."
     if hub.has_one_password:
         yield "Learners sign in with a name, such as 7 Ada, and the password of the class."
         yield "Who knows it can sign in under any name: where that matters, give each an own one (--sign-in)."

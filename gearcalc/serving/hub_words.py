@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import atexit
+import http.client
 import logging
 import os
 import re
+import signal
 import sys
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 from gearcalc.basics import writing
@@ -23,6 +27,9 @@ NAMES_ARE = (
     "one space, one point, one _ or one -."
 )
 SECONDS_TO_END = 30
+OPEN = "It is open: learners can sign in."
+BEFORE_IT_WAS_OPEN = "Stopped, before the hub was open: nothing runs."
+_PATIENCE_S = 300
 _SHORTENED = re.compile(r"(.{16})\.\.\.\((\d+) chars\)", re.DOTALL)
 _LONGEST_LINE, _LAST_LINES = 300, 12
 
@@ -70,6 +77,18 @@ class Terminal(logging.Handler):
         why = f": {record.exc_info[1]}" if record.exc_info and record.exc_info[1] else ""
         self._say(f"JupyterHub: {lines[0]}{why}"[:_LONGEST_LINE])
 
+    def tell_when_open(self, port: int) -> None:
+        """Say so once the hub answers at a port of this computer. Returns at once."""
+        Thread(target=self._tell_when_open, args=(port,), daemon=True).start()
+
+    def _tell_when_open(self, port: int) -> None:
+        until = time.monotonic() + _PATIENCE_S
+        while time.monotonic() < until and not self.ends:
+            if _is_open(port):
+                self._say(OPEN)
+                return
+            time.sleep(0.2)
+
     def at_the_end(self) -> None:
         """Say that it has ended; and where nobody asked for that, what stands last in the log."""
         if self.ends:
@@ -101,6 +120,34 @@ def log_apart(log: Path, servers: Callable[[], int]) -> Terminal:
     terminal = Terminal(out, log, servers)
     atexit.register(terminal.at_the_end)
     return terminal
+
+
+def _is_open(port: int) -> bool:
+    """Whether learners can come in there; with a certificate it answers no plain question, and closes the line."""
+    asked = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    try:
+        asked.request("GET", "/hub/health")
+        return asked.getresponse().status < 500  # before the hub itself answers, its proxy says 503
+    except (ConnectionRefusedError, TimeoutError):
+        return False
+    except (http.client.HTTPException, OSError):
+        return True
+    finally:
+        asked.close()
+
+
+def run_jupyterhub() -> None:
+    """Run JupyterHub in this process, to its end. Until it listens for Ctrl-C itself, that is answered in a line."""
+    out = os.dup(2)  # the terminal, when all that is printed goes into a log
+
+    def stopped(*_: object) -> None:
+        os.write(out, f"{BEFORE_IT_WAS_OPEN}\n".encode())
+        os._exit(130)
+
+    signal.signal(signal.SIGINT, stopped)
+    from jupyterhub.app import main
+
+    main()
 
 
 def servers_that_run() -> int:

@@ -35,6 +35,7 @@ _SYSTEM = ("setpriv", "prlimit")
 _INNER_PORTS = (1, 81)
 _PATIENCE_S: float = SECONDS_TO_END
 _CANNOT_LIE = "learners' folders can't lie here"
+_BECOMES_JUPYTERHUB = "from gearcalc.serving.hub_words import run_jupyterhub; run_jupyterhub()"
 _WHAT_IT_RUNS = "import gearcalc, ipykernel, jupyterhub, jupyterlab; gearcalc.demo_lathe('inch')"
 
 
@@ -92,7 +93,7 @@ class Hub:
         programs = os.pathsep.join(filter(None, (str(Path(sys.executable).parent), os.environ.get("PATH"))))
         os.chdir(self.own_folder)
         os.umask(0o077)
-        command = [sys.executable, "-P", "-m", "jupyterhub", "-f", str(settings_file())]
+        command = [sys.executable, "-P", "-c", _BECOMES_JUPYTERHUB, "-f", str(settings_file())]
         os.execve(command[0], command, {**os.environ, **told, "PATH": programs})
 
 
@@ -157,6 +158,9 @@ def class_password(file: str | None) -> str:
     else:
         try:
             text = getpass("A password for the class, which is not shown: ")
+            if getpass("Once more: ") != text:
+                remedy = "Start it again, and type the same both times."
+                raise NotPossibleError("the second password is not the first", remedy=remedy)
         except EOFError:
             remedy = "Name a file that only you can read: --password-file."
             raise NotPossibleError("there is nobody to ask for the password", remedy=remedy) from None
@@ -228,7 +232,7 @@ def _check_sign_in(sign_in: str) -> None:
             raise TypeError("that is no class")
     except Exception as problem:  # it is others' code, which may fail in any way
         remedy = f"Name a class, or one of {', '.join(sorted(known))}; what it is in must be installed in this Python."
-        why = f"there is no such way to sign in ({problem})"
+        why = f"a way to sign in is wanted that is installed here ({problem})"
         raise NotPossibleError(why, value=sign_in, where="--sign-in", remedy=remedy) from None
 
 
@@ -246,8 +250,8 @@ def _own_settings(path: str) -> Path:
     try:
         compile(text, path, "exec")
     except (SyntaxError, ValueError) as problem:
-        line = getattr(problem, "lineno", None) or 1
-        raise NotPossibleError(f"this is no Python, in line {line} ({in_its_words(problem)})", where=path) from None
+        line, why = getattr(problem, "lineno", None) or 1, getattr(problem, "msg", None) or str(problem)
+        raise NotPossibleError(f"this is no Python, in line {line} ({why})", where=path) from None
     return place
 
 

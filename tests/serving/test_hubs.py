@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import select
 import shutil
 import signal
 import socket
@@ -17,6 +18,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from html import escape, unescape
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
 
 import pytest
@@ -25,7 +27,7 @@ import requests
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.serving import hubs
-from gearcalc.serving.hub_words import NAMES_ARE, SECONDS_TO_END
+from gearcalc.serving.hub_words import BEFORE_IT_WAS_OPEN, NAMES_ARE, OPEN, SECONDS_TO_END, Terminal
 from gearcalc.serving.learner_accounts import account_of, accounts_in, new_account
 from tests import axe
 from tests.how_much import THOROUGH
@@ -189,7 +191,7 @@ class TestWhatIsRefused:
         before = sorted(tmp_path.rglob("*"))
         code, said, why = ask("hub", folder, "--port", free_ports(), *options, *ACCOUNT)
         assert (code, said, sorted(tmp_path.rglob("*"))) == (2, "", before), why
-        assert {"sign-in": "no such way to sign in", "settings": "line 1"}.get(kind, "") in why
+        assert {"sign-in": "installed here (No module", "settings": "line 1 (invalid syntax)"}.get(kind, "") in why
 
     def test_a_port_that_is_taken(self, ask, tmp_path, monkeypatch, all_there):
         with socket.socket() as other:
@@ -254,6 +256,16 @@ class TestWhatIsRefused:
             hubs.class_password(str(tmp_path / "nowhere"))
         secret.write_text(f"{PASSWORD}\nand what else there is")
         assert hubs.class_password(str(secret)) == PASSWORD
+
+    def test_a_password_that_is_typed_is_asked_for_twice(self, monkeypatch):
+        for typed, is_taken in [((PASSWORD, PASSWORD), True), ((PASSWORD, f"{PASSWORD}d"), False)]:
+            asked = iter(typed)
+            monkeypatch.setattr(hubs, "getpass", lambda _, asked=asked: next(asked))
+            if is_taken:
+                assert hubs.class_password(None) == PASSWORD
+            else:
+                with pytest.raises(NotPossibleError, match="the second password is not the first"):
+                    hubs.class_password(None)
 
     @superuser_only
     def test_a_folder_that_is_no_learners(self, tmp_path):
@@ -323,6 +335,47 @@ class TestTheTerminal:
         assert said.endswith(f"Bad config\nAll of it: {tmp_path / 'log'}\n")
         assert "yesterday" not in said
         assert (tmp_path / "log").read_text().startswith("of yesterday\n")
+
+    def test_that_it_is_open_is_said_once_the_hub_answers_and_not_its_proxy_alone(self, tmp_path):
+        answers = [503, 503, 200]
+
+        class Answers(BaseHTTPRequestHandler):
+            def do_GET(self):
+                self.send_response(answers.pop(0))
+                self.end_headers()
+
+            def log_message(self, *_):
+                pass
+
+        (tmp_path / "log").touch()
+        read, write = os.pipe()
+        with HTTPServer(("127.0.0.1", 0), Answers) as proxy:
+            terminal = Terminal(write, tmp_path / "log", lambda: 0)
+            terminal.tell_when_open(proxy.server_port)
+            for _ in range(3):
+                assert not select.select([read], [], [], 0)[0]
+                proxy.handle_request()
+        assert os.read(read, 1000).decode() == f"{OPEN}\n"
+        assert answers == []
+        os.close(read)
+        os.close(write)
+
+    def test_ctrl_c_before_it_is_open_is_said_in_a_line(self, tmp_path, checkout):
+        (tmp_path / "jupyterhub").mkdir()
+        (tmp_path / "jupyterhub" / "__init__.py").touch()
+        begins = "import os, time\ndef main():\n os.write(1, b'.')\n os.dup2(1, 2)\n time.sleep(60)"
+        (tmp_path / "jupyterhub" / "app.py").write_text(begins)
+        path = os.pathsep.join([str(tmp_path), str(checkout)])
+        hub = subprocess.Popen(
+            [sys.executable, "-P", "-c", hubs._BECOMES_JUPYTERHUB],
+            env={**os.environ, "PYTHONPATH": path},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+        assert hub.stdout.read(1) == b"."
+        hub.send_signal(signal.SIGINT)
+        rest, said = hub.communicate(timeout=60)
+        assert (hub.returncode, rest, said.decode()) == (130, b"", f"{BEFORE_IT_WAS_OPEN}\n")
 
 
 class TestWhoComesIn:
@@ -538,6 +591,7 @@ class TestWhenItEnds:
         left = int(ada.run(ada.kernel(), code))
         assert Path(f"/proc/{left}").exists()
         before = hub.log.read_text()
+        assert before.count(OPEN) == 1
         began = time.monotonic()
         hub.stop()
         assert time.monotonic() - began < SECONDS_TO_END
