@@ -137,7 +137,7 @@ def said_where(
 def way_out(problem: Exception, remedy: str) -> str:
     """What to do next: make room where a disk is full, else what `remedy` says.
 
-    >>> way_out(OSError(28, "No space left on device"), "Name another folder.")
+    >>> way_out(OSError(errno.ENOSPC, "No space left on device"), "Name another folder.")
     'Make room on that disk; what was there is untouched.'
     """
     full = errno.errorcode.get(getattr(problem, "errno", None) or 0) in ("ENOSPC", "EDQUOT", "EFBIG")
