@@ -69,6 +69,13 @@ class TestReadAsGearsOfTheLathe:
             gc.fit(OLD, train, keep_order=True).train.drivers == gc.fit(OLD, made.train, keep_order=True).train.drivers
         )
 
+    def test_what_is_mounted_is_read_in_the_order_in_which_it_stands(self):
+        # the 50 and the 25 lie on different studs there, so they are not the cluster; turned round they could be
+        asked = gc.fit(OLD, "36/72", mounted="(36 · 45 · 25)/(50 · 54 · 72)").question
+        assert asked.mounted == Train((36, 45, 25), (50, 54, 72))
+        asked = gc.fit(OLD, "36/72", mounted="(36 · 25)/(50 · 72)").question
+        assert asked.mounted == Train((36, piece(25, mate=50)), (piece(50, mate=25), 72))
+
 
 class TestNotOwned:
     def test_is_taken_as_a_loose_gear_of_the_first_size_and_said(self):

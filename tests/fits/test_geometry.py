@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import random
 
 import pytest
 from shapely import Point, Polygon
 
-from gearcalc.fits.geometry import Line, angle_opposite, bearing, depth_inside, turned
+from gearcalc.fits.geometry import Line, angle_opposite, bearing, depth_inside, layout_of, turned
+from tests.benches import bench
 from tests.how_much import in_one
 
 
@@ -32,6 +34,13 @@ class TestLine:
     def test_a_circle_too_small_is_not_met(self):
         assert Line.between((0, 5), (10, 5)).at_distance((3, 0), 4.99) == ()
 
+    @in_one("radius", [5.000001, 5.001, 5.05, 5.1, 5.2, 6, 50])
+    def test_however_little_it_is_cut_two_places_are_that_far_away(self, radius):
+        line = Line.between((0, 5), (10, 5))
+        places = line.at_distance((3, 0), radius)
+        assert places == pytest.approx((3 - math.sqrt(radius**2 - 25), 3 + math.sqrt(radius**2 - 25)))
+        assert [math.dist(line.at(along), (3, 0)) for along in places] == pytest.approx([radius, radius])
+
     def test_a_line_through_the_centre(self):
         assert Line.between((20, 0), (150, 0)).at_distance((0, 0), 60) == pytest.approx((-80, 40))
 
@@ -54,6 +63,28 @@ class TestAngleOpposite:
     @pytest.mark.parametrize("sides", [(8, 3, 4), (0.5, 3, 4), (3, 0, 3)])
     def test_sides_that_do_not_close(self, sides):
         assert angle_opposite(*sides) is None
+
+
+class TestSwings:
+    """A bracket swung by whole turns more or less stands the same: of all of them the one that the stops allow."""
+
+    @in_one("seed", range(300))
+    def test_against_nine_turns(self, seed):
+        draw = random.Random(seed)
+        low = draw.uniform(-170, 100)
+        high, swing = draw.uniform(low, min(180, low + 300)), draw.uniform(-400, 400)
+        if seed % 2:  # nearly as far beyond the one stop as beyond the other
+            swing = (low + high) / 2 + 180 + draw.uniform(-0.3, 0.3)
+        layout = layout_of(bench(swing_deg=(low, high)))
+        turns = {
+            swing + 360 * count: max(low - (swing + 360 * count), swing + 360 * count - high) for count in range(-4, 5)
+        }
+        allowed = [angle for angle, past in turns.items() if past <= 0]
+        if allowed:
+            assert layout.swing_within(swing) == pytest.approx(min(allowed, key=abs))
+        else:
+            assert layout.swing_within(swing) is None
+            assert layout.swing_beyond(swing) == pytest.approx(min(turns.items(), key=lambda each: each[1]))
 
 
 class TestTurned:

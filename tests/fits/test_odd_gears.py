@@ -19,6 +19,7 @@ from shapely import Point, Polygon
 
 from gearcalc.fits import Fit, fit
 from gearcalc.fits.arrangements import idlers_may_stand
+from gearcalc.fits.gaps import snugness
 from gearcalc.fits.geometry import Stance, layout_of, ways_to_stand
 from gearcalc.lathes import Bracket, GearSet, Lathe, Slot
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece
@@ -265,10 +266,24 @@ def measured(lathe: Lathe, found: Fit) -> None:
 class TestAgainstEveryArrangement:
     @in_one("seed", range(1200 if THOROUGH else 120))
     def test_the_best_with_the_fewest_idlers(self, seed):
+        self.is_the_best(seed, keep_order=False)
+
+    @in_one("seed", range(1500 if THOROUGH else 150))
+    def test_the_best_in_the_order_given(self, seed):
+        """Of gears that may stand in any order: the one given is not judged by what is fixed or in one piece."""
+        if a_case(seed)[0].gear_set.anything_goes:
+            self.is_the_best(seed, keep_order=True)
+
+    def is_the_best(self, seed: int, *, keep_order: bool) -> None:
         lathe, train, numbers = a_case(seed)
-        found = fit(lathe, train)
+        found = fit(lathe, train, keep_order=keep_order)
         for idlers in numbers:
-            ranks = {made: best_rank(lathe, made) for made in arrangements(lathe, train, idlers)}
+            made_of_it = [
+                made
+                for made in arrangements(lathe, train, idlers)
+                if not keep_order or (made.drivers, made.driven) == (train.drivers, train.driven)
+            ]
+            ranks = {made: best_rank(lathe, made) for made in made_of_it}
             there = {made: rank for made, rank in ranks.items() if rank is not None}
             if there:
                 assert found.goes_on
@@ -297,6 +312,40 @@ class TestAgainstEveryArrangement:
                 kinds["fixed"] += lathe.gear_set.fixed != Fixed()
         assert min(kinds[kind] for kind in ("goes on", "does not", "idle gear", "another size", "fixed")) >= 3
         assert kinds["cluster in a pair"] >= 1
+
+
+class TestSnugness:
+    """The teeth fix how far apart neighbours stand: whatever else is on a stud must clear the shaft beside it."""
+
+    @in_one("seed", range(100))
+    def test_of_each_axis_beside_the_next(self, seed):
+        draw = random.Random(seed)
+        lathe = an_odd_lathe(draw)
+        layout, gears = layout_of(lathe), list(lathe.gear_set.pieces)
+        chain = tuple(
+            tuple(draw.choice(gears) for _ in range(draw.choice((2, 2, 3, 4)))) for _ in range(draw.choice((1, 2, 3)))
+        )
+        layout_can = all(kind_of(one) == kind_of(other) for mesh in chain for one, other in pairwise(mesh))
+        if not layout_can:
+            return
+        axes: list[list[int]] = [[chain[0][0]]]  # what is on each of them
+        apart = []
+        for place, mesh in enumerate(chain):
+            if place:
+                axes[-1].append(mesh[0])
+            for one, other in pairwise(mesh):
+                apart.append((layout.apart(one, other), one, other))
+                axes.append([other])
+            for on, gear in zip(axes[-len(mesh) + 1 : -1], mesh[1:-1], strict=True):
+                on += [other_half(gear)] if mate_of(gear) is not None else []
+        bars = [layout.bracket.shaft_radius_mm, *[layout.bracket.stud_radius_mm] * (len(axes) - 2)]
+        bars.append(layout.bracket.shaft_radius_mm)
+        gaps = [math.inf]
+        for left, (mm, one, other) in enumerate(apart):
+            for mine, its, on in ((one, bars[left + 1], axes[left]), (other, bars[left], axes[left + 1])):
+                others = Counter(on) - Counter([mine])
+                gaps += [mm - layout.outside_radius(gear) - its for gear in others]
+        assert snugness(layout, chain) == pytest.approx(min(gaps))
 
 
 class TestWorkedByHand:
