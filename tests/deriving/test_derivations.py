@@ -78,6 +78,18 @@ class TestDerive:
         assert equation(shown, "train").endswith("= 40/80 × 30/60 = (40 · 30)/(80 · 60) = 1/4")
         assert "second driver is keyed on one stud with the first driven" in shown.long.text.replace("\n    ", " ")
 
+    def test_a_symbol_has_the_number_of_its_name(self):
+        shown = derive(setup(METRIC, (40, 30, 50), (80, 60, 20), "fast"))
+        gears = {gear.symbol.name: gear.words for step in shown.steps for gear in step.known if gear.letter == "z"}
+        names = {1: "first", 2: "second", 3: "third"}
+        sides = ("driver", "driven")
+        assert gears == {f"z_{side}_{place}": f"{names[place]} {side}" for place in names for side in sides}
+
+    def test_the_long_one_ends_with_its_last_step(self):
+        long = derive(setup(METRIC, 40, 80, "fast")).long
+        assert long.closing == ""
+        assert long.latex.endswith(rf"\qquad\displaystyle {long.steps[-1].latex}\end{{array}}")
+
     def test_two_meshes_take_at_most_eight_steps(self):
         assert len(derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "32 tpi")).steps) == 8
 
@@ -89,7 +101,10 @@ class TestDerive:
 
     def test_so_are_several(self):
         shown = derive(setup(METRIC, 40, 80, "fast", (50, 60)))
-        assert equation(shown, "train").endswith("= 40/50 × 50/60 × 60/80 = 40/80 = 1/2")
+        assert equation(shown, "train") == (
+            "train = first driver/idler 1 × idler 1/idler 2 × idler 2/first driven "
+            "= 40/50 × 50/60 × 60/80 = 40/80 = 1/2"
+        )
 
     def test_the_spindle_side_counts(self):
         geared = lathe(spindle_side=SpindleSide("2/3"))

@@ -84,6 +84,18 @@ class TestStep:
         assert shown.latex.startswith(r"\begin{aligned}r_{\text{train}} & = ")
         assert " ".join(shown.equation_text.split()).count("=") == shown.latex.count("=") == 3
 
+    def test_it_takes_more_lines_by_the_letters_that_are_seen(self):
+        """Of a name those below the line, of a fraction those of its longer half; braces and commands are not seen."""
+        named = [Quantity("r", "a name of 21 letters" + end, end, Fraction(n, 97)) for n, end in enumerate("xyz", 2)]
+        formula = step(product(*(one.symbol for one in named)), *named)
+        seen = (
+            "r train = "
+            + " · ".join("r a name of 21 letters" + end for end in "xyz")
+            + " = 2/97 · 3/97 · 4/97 = 24/912673"
+        )
+        assert "aligned" not in formula.latex_within(len(seen) + 12)
+        assert "aligned" in formula.latex_within(len(seen) - 30)
+
 
 class TestMixed:
     @pytest.mark.parametrize(

@@ -96,6 +96,44 @@ class TestParts:
             make()
         assert str(caught.value).isprintable()
 
+    @in_one(
+        ("make", "allowed", "beyond"),
+        [
+            (Leadscrew, (100, Fraction(1, 10**11)), (Fraction(10_001, 100), Fraction(1, 10**12))),
+            (SpindleSide, (100,), (Fraction(10_001, 100),)),
+            (lambda ratio: Lever("low", ratio), (100,), (Fraction(10_001, 100),)),
+            (lambda name: Lever(name, 1), ("x" * 100,), ("x" * 101,)),
+            (lambda note: lathe(note=note), ("x" * 2000,), ("x" * 2001,)),
+            (lambda mm: GearSet((20,), module_mm=mm), (20, 0.001), (20.1, 0)),
+            (lambda dp: GearSet((20,), diametral_pitch=dp), (200,), (200.1, 0)),
+            (lambda degrees: GearSet((20,), pressure_angle_deg=degrees), (10, 30), (9.9, 30.1)),
+            (lambda bore: GearSet((20,), bore_mm=bore), (200, 0.1), (200.1, 0)),
+            (lambda count: GearSet((20,) * count), (1000,), (1001,)),
+            (lambda lines: DialGear(16, lines), (1, 100), (0, 101)),
+            (lambda numbered: DialGear(16, 100, numbered), (1, 100), (0, 101, 200)),
+            *(
+                (
+                    lambda size, key=key: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], **{key: size}),
+                    good,
+                    bad,
+                )
+                for key, good, bad in (
+                    ("studs", (1, 6), (0, 7)),
+                    ("stud_radius_mm", (100, 0.1), (100.1, 0)),
+                    ("shaft_radius_mm", (100, 0.1), (100.1, 0)),
+                    ("running_clearance_mm", (0, 20), (-0.1, 20.1)),
+                    ("backlash_mm", (0, 2), (-0.1, 2.1)),
+                )
+            ),
+        ],
+    )
+    def test_a_bound_is_allowed_and_what_is_beyond_it_is_not(self, make, allowed, beyond):
+        for size in allowed:
+            make(size)
+        for size in beyond:
+            with pytest.raises(ValueOutOfRangeError):
+                make(size)
+
     def test_numbers_are_made_exact_and_lists_are_frozen(self):
         assert Leadscrew(0.1).lead == Fraction(1, 10)
         assert SpindleSide("3/4").ratio == Fraction(3, 4)
@@ -146,7 +184,7 @@ class TestLever:
         assert lathe(gearbox=(only,)).lever(None) is only
 
     def test_left_out_where_there_is_one(self):
-        with pytest.raises(UnknownNameError, match="'low', 'high'"):
+        with pytest.raises(UnknownNameError, match=r"say where the lever stands.*'low', 'high'"):
             lathe(gearbox=(Lever("low", "1/2"), Lever("high", 2))).lever(None)
 
     def test_a_name_that_there_is_not_gives_those_that_there_are(self):

@@ -186,6 +186,12 @@ class TestClusters:
         assert ODD.left_over(Train((30, twins), (twins, 40))).count(twins) == 0
         assert ODD.missing(Train((30, twins), (twins, 40), [[twins]])) == (twins, twins)
 
+    def test_gears_without_their_places_are_as_few_clusters_as_can_be(self):
+        twins = piece(20, mate=20)
+        assert ODD.missing([twins]) == ODD.missing([twins, twins]) == ODD.missing(self.PAIR) == ()
+        assert ODD.missing([twins] * 3) == ODD.missing([twins] * 4) == (twins, twins)
+        assert ODD.missing([self.PAIR[0]] * 2) == ODD.missing([*self.PAIR, self.PAIR[1]]) == self.PAIR
+
     def test_a_loose_gear_is_the_idler_where_there_is_one(self):
         spare = ODD.left_over(Train((20,), (40,)))
         twins, wide = [piece(20, mate=20)] * 2, [piece(30, "bore 14"), piece(50, "bore 14")]
