@@ -297,5 +297,12 @@ class TestDemoLathe:
 
 
 class TestPlateRow:
+    @in_one(
+        ("gearbox", "named"), [((), None), ((Lever("low", 1),), "low"), ((Lever("low", 1), Lever("high", 2)), None)]
+    )
+    def test_where_the_lever_stands_goes_without_saying_where_there_is_one_place(self, gearbox, named):
+        (row,) = lathe(gearbox=gearbox, plate=(PlateRow("1 mm", (20,), (40,)),)).plate
+        assert row.lever == named
+
     def test_the_demo_plates_are_read(self):
         assert demo_lathe("inch").plate[0] == PlateRow("4 tpi", (40,), (40,), ((),), "high")

@@ -12,7 +12,7 @@ import pytest
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.fits.gaps import part_name
-from gearcalc.lathes.trains import Gear, Train, shaft_names
+from gearcalc.lathes.trains import Gear, Train, shaft_names, with_idler
 from tests.how_much import in_one
 
 
@@ -243,3 +243,33 @@ class TestShaftNames:
     def test_beyond_the_sixth_stud_the_fit_names_them_too(self):
         assert [part_name(axis, 9) for axis in (6, 7)] == ["sixth stud", "stud 7"]
         assert part_name(Gear(5, 7, 40, "driver"), 9) == "40 on the stud 7"
+
+
+class TestWithIdler:
+    """Where it goes and which it is, by hand: 20/40 has its mean at 30, 60/80 at 70."""
+
+    TRAIN = Train((20, 60), (40, 80))
+
+    @in_one(
+        ("spare", "mounted", "expected"),
+        [
+            ((25, 30, 70), None, ((30,),)),
+            ((28, 32), None, ((28,),)),  # as near: the smaller
+            ((25, 50, 70), "(20 · 60)/(40 · 80), idler 50 in the first mesh", ((50,),)),
+            ((25, 50, 70), "(20 · 60)/(40 · 80), idler 50 in the second mesh", ((), (50,))),
+            ((25, 70), "(20 · 60)/(40 · 80), idler 50 in the second mesh", ((), (70,))),
+            ((25, 50, 70), Train((20, 60), (40, 80), ((50, 25),)), ((50,),)),
+            ((25, 70), Train((20, 60), (40, 80), ((50, 70),)), ((25,),)),
+            ((25, 70), Train((20,), (40,), ()), ((25,),)),
+            ((25, 50), Train((20, 60, 20), (40, 80, 20), ((), (), (50,))), ((25,),)),  # no third mesh here
+        ],
+    )
+    def test_of_any_that_are_left(self, spare, mounted, expected):
+        stands = Train.parse(mounted) if isinstance(mounted, str) else mounted
+        assert with_idler(self.TRAIN, spare, stands).idlers[: len(expected)] == expected
+
+    def test_where_not_all_can_be_everywhere(self):
+        stands = Train((20, 60), (40, 80), ((50,),))
+        assert with_idler(self.TRAIN, (25, 50, 65), stands, [(), (50, 65)]).idlers == ((), (65,))
+        assert with_idler(self.TRAIN, (25, 50, 65), stands, [(25,), (50, 65)]).idlers[0] == (25,)
+        assert with_idler(self.TRAIN, (25, 50, 65), stands, [(50, 65), ()]).idlers[0] == (50,)
