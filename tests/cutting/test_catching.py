@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import isclose, pi
 
@@ -10,6 +11,7 @@ from attrs import evolve
 
 from gearcalc.basics.errors import LatheFileError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, index_starts
+from gearcalc.cutting.dial_gears import weigh_gears
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
@@ -44,6 +46,51 @@ class TestPulledByHand:
         assert not made.pulled_by_hand
         assert not dial(lathe, "19.05 mm").pulled_by_hand
         assert "more than 6 times" not in str(dial(lathe, "19.05 mm"))
+
+
+class TestWhatADialGearIsSaidToDo:
+    """Its words say a step of lines; which step serves is looked for line by line."""
+
+    GEARS = tuple(
+        (teeth, lines, numbered)
+        for teeth in (12, 14, 15, 16, 24, 60)
+        for lines in (1, 2, 3, 4, 6, 8, 12)
+        for numbered in (1, 2, 3, 4, 6, 12)
+        if lines % numbered == 0
+    )
+
+    @in_one("gear", GEARS)
+    @in_one("lead", [Fraction(lead) for lead in ("3/4", "1", "5/4", "3/2", "2", "5/2", "3", "4", "6", "9")])
+    def test_the_least_step_of_which_each_line_lands_in_the_groove(self, gear, lead):
+        teeth, lines, numbered = gear
+        (made,) = weigh_gears([DialGear(*gear)], lead, Fraction(3))
+        gone = [Fraction(step * teeth, lines) for step in range(1, lines + 1)]
+        lands = [step for step, threads in enumerate(gone, 1) if threads.denominator == 1 and threads * 3 % lead == 0]
+        step = lands[0] if lands and lands[-1] == lines else None
+        said = re.match(r"every (\d+)(?:st|nd|rd|th) (numbered )?line", made.in_words)
+        if step is None:
+            assert made.in_words.startswith("no: after one turn")
+        elif said is not None:
+            assert int(said[1]) * (lines // numbered if said[2] else 1) == step
+        else:
+            closing = next(count for count, threads in enumerate(gone, 1) if threads.denominator == 1)
+            steps = {"its one line": 1, "only the line first used": lines, "any numbered line": lines // numbered}
+            assert steps.get(made.in_words.replace(", numbered or not", ""), closing) == step
+
+    @in_one("gear", [gear for gear in GEARS if gear[0] == 12])
+    def test_a_line_is_called_by_the_numbers_beside_it(self, gear):
+        _, lines, numbered = gear
+        apart = lines // numbered
+        (made,) = weigh_gears([DialGear(*gear)], Fraction(1), Fraction(3))
+        for line in range(1, lines + 1):
+            number, beyond = (line - 1) // apart % numbered + 1, (line - 1) % apart
+            following = number % numbered + 1
+            place = {1: "1st ", 2: "2nd ", 3: "3rd "}.get(beyond, f"{beyond}th ") if apart > 2 else ""
+            between = f"the {place}line between {number} and {following}"
+            alone = f"the {place}line after 1" if apart > 2 else "the unnumbered line"
+            assert made.called(line) == (str(number) if not beyond else between if numbered > 1 else alone)
+            signs = f"{number}–{following}" if apart == 2 and numbered > 1 else f"{number}+{beyond}"
+            assert made.short(line) == (signs if beyond else str(number))
 
 
 class TestDial:
