@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise
 from math import prod
 
+import mpmath
 import numpy as np
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.finding.coverage import _too_long, _too_short
 from tests.how_much import examples, in_one
 
 
@@ -109,6 +111,15 @@ class TestAgainstSampling:
         found = gc.coverage(small_lathe([20, 40]), start, end)
         assert found.mean_ppm == pytest.approx(errors.mean(), rel=1e-4)
         assert found.worst_ppm == pytest.approx(errors.max(), rel=1e-9)
+
+    @in_one("u", [1e-9, 1e-6, 1e-4, 0.9e-3, 0.999e-3, 1.001e-3, 1e-2, 0.5, 3])
+    def test_the_two_halves_of_a_gap_to_forty_digits(self, u):
+        """Narrow ones are summed by a series, wide ones by logarithms; mpmath needs no such care."""
+        with mpmath.workdps(60):
+            exact = mpmath.mpf(u)
+            long, short = mpmath.log1p(exact) - exact / (1 + exact), exact - mpmath.log1p(exact)
+            assert abs(_too_long(u) / long - 1) < 1e-9
+            assert abs(_too_short(u) / short - 1) < 1e-9
 
     def test_a_gap_so_narrow_that_rounding_would_show(self):
         # 0.1 % apart: the mean of |error| over both halves is a quarter of the gap, to the first order.

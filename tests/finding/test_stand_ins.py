@@ -8,7 +8,9 @@ from fractions import Fraction
 
 import pytest
 
+from gearcalc.finding.ranks import mild_and_steep
 from gearcalc.finding.stand_ins import StandInList, make_up, stand_ins
+from tests.how_much import in_one
 from tests.pictures.test_picture import Reader
 
 
@@ -77,3 +79,27 @@ class TestMakeUp:
     def test_pi_is_no_fraction(self):
         shown = make_up("pi", [20, 30])._repr_html_()
         assert "π is no fraction" in shown
+
+
+class TestWhatIsLeftOut:
+    def test_twenty_stand_ins_of_one_mesh_or_two(self):
+        found = stand_ins("127/100", range(20, 81))
+        assert len(found) == 20
+        assert found == stand_ins("127/100", range(20, 81), meshes=(1, 2), count=20)
+        assert found[:19] == stand_ins("127/100", range(20, 81), count=19)
+
+
+class TestHowSteepItMustBe:
+    """Trains of equal meshes are the mildest: no train that comes within is milder than is looked for."""
+
+    @in_one("target", [Fraction(1, 9), Fraction(99, 100), Fraction(1), Fraction(101, 100), Fraction(7)])
+    @in_one("within", [Fraction(0), Fraction(1, 1000), Fraction(1, 10)])
+    @in_one("meshes", [1, 2, 3])
+    def test_against_ratios_within(self, target, within, meshes):
+        (mildest, mild), (rest, most) = mild_and_steep(target, meshes, within)
+        ratios = [float(target * (1 + within * step / 50)) for step in range(-50, 51)]
+        ratios += [1.0] if min(ratios) <= 1 <= max(ratios) else []
+        steepness = [max(ratio, 1 / ratio) ** (1 / meshes) for ratio in ratios]
+        assert min(steepness) * (1 - 1e-6) < mildest <= min(steepness)
+        assert mild == rest == pytest.approx(1.05 * mildest)
+        assert most == float("inf")

@@ -100,6 +100,10 @@ class TestConvergents:
         reference = continued_fraction_convergents(continued_fraction_periodic(x.numerator, x.denominator))
         assert tuple(Fraction(int(c.p), int(c.q)) for c in reference) == convergents(x, count=100)
 
+    def test_twelve_unless_more_are_asked_for(self):
+        assert convergents(sympy.pi) == convergents(sympy.pi, count=12)
+        assert len(convergents(sympy.pi)) == 12
+
 
 class TestBestFractions:
     @given(targets, st.integers(1, 60))
