@@ -79,7 +79,7 @@ def product(*factors: sympy.Expr) -> sympy.Expr:
     >>> product(over(a, b), over(b, a)).args
     (a/b, b/a)
     """
-    return factors[0] if len(factors) == 1 else sympy.Mul(*factors, evaluate=False)
+    return sympy.Mul(*factors, evaluate=False)
 
 
 def over(top: sympy.Expr, bottom: sympy.Expr) -> sympy.Expr:
@@ -89,7 +89,7 @@ def over(top: sympy.Expr, bottom: sympy.Expr) -> sympy.Expr:
 
 def total(*terms: sympy.Expr) -> sympy.Expr:
     """The sum, left as it stands."""
-    return terms[0] if len(terms) == 1 else sympy.Add(*terms, evaluate=False)
+    return sympy.Add(*terms, evaluate=False)
 
 
 @frozen

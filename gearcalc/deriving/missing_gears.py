@@ -230,7 +230,7 @@ def _solution(gap: _Gap, equation: Step, ratio: Quantity) -> Step:
 def _number_of_teeth(exact: sympy.Expr) -> tuple[Written, ...]:
     if exact.is_Rational:
         teeth = as_fraction(exact)
-        return (writing.ratio(teeth), writing.rounded(teeth, 3)) if teeth.denominator > 1 else (writing.ratio(teeth),)
+        return writing.ratio(teeth), writing.rounded(teeth, 3)  # said once where they say the same
     times_pi = exact / sympy.pi
     if times_pi.is_Rational:
         number = PiMultiple(as_fraction(times_pi))
