@@ -1,4 +1,7 @@
-"""An integer program, put together variable by variable, and solved by HiGHS by way of scipy.optimize.milp."""
+"""An integer program, put together variable by variable, and solved by HiGHS by way of scipy.optimize.milp.
+
+How long it may take the solver counts by the clock on the wall: on a busy machine it gives up sooner than it need.
+"""
 
 from __future__ import annotations
 
