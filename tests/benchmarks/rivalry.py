@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+MOST_GROWTH = 4.0  # of the time with the steps: a jump from one size to the next is no law
 NOT_RUN, NO_ANSWER = "not run", "no answer"
 SAME = "same"
 
@@ -171,7 +172,7 @@ class Bench:
             return 0.0
         (last_steps, last), growth = known[-1], 1.0
         if len(known) > 1 and last_steps > known[-2][0]:
-            growth = max(1.0, log(last / known[-2][1]) / log(last_steps / known[-2][0]))
+            growth = min(MOST_GROWTH, max(1.0, log(last / known[-2][1]) / log(last_steps / known[-2][0])))
         return last * exp(min(100.0, growth * log(max(1.0, steps / last_steps))))
 
     def rows(self, rivalry: Rivalry, size: int) -> Iterator[Row]:

@@ -130,6 +130,8 @@ class TestBench:
         bench.known[key] = [(10, 1.0), (20, 8.0)]  # with the cube
         assert bench.foretold(key, 40) == pytest.approx(64)
         assert bench.foretold(("job", "", "another"), 1e9) == 0
+        bench.known[key] = [(10, 1e-6), (20, 8.0)]  # a jump, of which no more than the fourth power is believed
+        assert bench.foretold(key, 40) == pytest.approx(128)
 
     def test_a_solver_that_gives_up_is_not_asked_for_more(self):
         def gives_up() -> None:
