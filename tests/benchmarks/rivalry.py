@@ -233,6 +233,8 @@ def growth(points: Sequence[tuple[int, float]]) -> float | None:
 
 def writing_seconds(taken: float) -> str:
     """A time with two figures and a unit that suits it."""
+    if taken > 3.156e10:
+        return "over 1,000 years"
     for least, unit, name in ((3.2e8, 3.156e7, "years"), (172800, 86400, "days"), (7200, 3600, "h"), (120, 60, "min")):
         if taken >= least:
             return f"{two_figures(taken / unit)} {name}"
