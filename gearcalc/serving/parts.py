@@ -84,13 +84,17 @@ def parts_folder() -> Path:
 
     >>> parts_folder().name
     'gearcalc-web'
+
+    Raises NotPossibleError for who has no home.
     """
-    if sys.platform == "win32":
-        caches = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
-    elif sys.platform == "darwin":
-        caches = Path.home() / "Library" / "Caches"
-    else:
-        caches = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    remedy = "--parts names a folder that keeps them."
+    with said_where("gearcalc-web", "there is no home to keep the parts of a site in", remedy, RuntimeError):
+        if sys.platform == "win32":
+            caches = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
+        elif sys.platform == "darwin":
+            caches = Path.home() / "Library" / "Caches"
+        else:
+            caches = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
     return Path(caches) / "gearcalc-web"
 
 

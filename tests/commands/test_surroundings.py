@@ -11,6 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.serving.parts import parts_folder
+
 NOTHING_SET = {key: os.environ[key] for key in ("PATH", "SYSTEMROOT") if key in os.environ} | {"PYTHONUTF8": "0"}
 SURROUNDINGS = {
     "locale C, no home, a dumb terminal a column wide": {
@@ -84,3 +87,13 @@ class TestClosedStreams:
         done = subprocess.run(["sh", "-c", command], cwd=checkout, capture_output=True, check=False)
         assert done.returncode == code, done.stderr
         assert b"Traceback" not in done.stderr
+
+
+class TestNobody:
+    @pytest.mark.skipif(not hasattr(os, "getuid"), reason="elsewhere a home is found otherwise")
+    def test_who_has_no_home_is_told_to_name_a_folder(self, monkeypatch):
+        for name in ("HOME", "XDG_CACHE_HOME"):
+            monkeypatch.delenv(name, raising=False)
+        monkeypatch.setattr(os, "getuid", lambda: 4_000_000_000)  # of whom the system has no entry
+        with pytest.raises(NotPossibleError, match=r"no home.*--parts"):
+            parts_folder()
