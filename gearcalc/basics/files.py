@@ -108,6 +108,18 @@ def check_place(path: str | os.PathLike[str], what: str) -> None:
             raise OSError(errno.EACCES, os.strerror(errno.EACCES))
 
 
+def can_be_a_name(text: str) -> bool:
+    """Whether the system can have a file or a folder of that name: not with a NUL, nor a sign that it can't write.
+
+    >>> can_be_a_name("my lathe.toml"), can_be_a_name("my\\0lathe.toml")
+    (True, False)
+    """
+    try:
+        return b"\0" not in os.fsencode(text)
+    except UnicodeEncodeError:
+        return False
+
+
 @contextmanager
 def said_where(
     path: str | os.PathLike[str],

@@ -25,6 +25,7 @@ DONE, SOMETHING_WRONG, INTERRUPTED = 0, 1, 130
 _ASCII_SIGNS = str.maketrans(
     {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
 )
+_LONGEST_COMPLAINT = 600
 _LEAD_KEYS = ("lead_mm", "lead_mm_exact", "error_ppm", "error_exact")
 _SETUP_KEYS = [key for key in SETUP if "." not in key]
 
@@ -79,6 +80,8 @@ class Parser(argparse.ArgumentParser):
         )
 
     def error(self, message: str) -> NoReturn:
+        if len(message) > _LONGEST_COMPLAINT:  # argparse says a value whole
+            message = f"{message[:_LONGEST_COMPLAINT]}…"
         raise GearcalcError(message.rstrip("."), remedy=f"'{self.prog} --help' shows how to ask.")
 
     def _print_message(self, message: str, file: Any = None) -> None:

@@ -32,11 +32,11 @@ from gearcalc.commands.options import (
     add_in_words,
     add_lever_and_idlers,
     add_shared,
+    as_length,
     chosen_setup,
     folder_name,
     lathe_asked,
     lathe_shown,
-    length,
     mounted_train,
 )
 from gearcalc.finding.search import warnings_by_name
@@ -293,7 +293,7 @@ def _coverage(options: argparse.Namespace) -> int:
 
 def _lead_mm(text: str) -> Fraction:
     """A lead as typed: a length, or a thread."""
-    typed = length(text)
+    typed = as_length(text)
     try:
         return typed if isinstance(typed, Fraction) else as_fraction(typed, what="a lead")
     except ValueOutOfRangeError:

@@ -20,9 +20,9 @@ from gearcalc.commands.options import (
     add_lever_and_idlers,
     add_shared,
     argument,
+    as_length,
     counts,
     lathe_asked,
-    length,
     mounted_train,
     named_train,
     to_file,
@@ -87,7 +87,7 @@ def add_lathe_commands(command: AddCommand) -> None:
 
 @argument
 def _number(text: str) -> float | int:
-    typed = length(text)
+    typed = as_length(text)
     number = typed if isinstance(typed, Fraction) else as_fraction(typed, what="it")
     return int(number) if number.denominator == 1 else float(number)
 

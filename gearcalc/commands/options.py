@@ -18,7 +18,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_path, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
-from gearcalc.basics.files import data_folder
+from gearcalc.basics.files import can_be_a_name, data_folder
 from gearcalc.finding.choosing import First
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
@@ -93,6 +93,8 @@ def folder_name(text: str) -> str:
     """
     if not text.strip():
         raise ValueOutOfRangeError("a folder needs a name", value=text, remedy="The one that you work in is called .")
+    if not can_be_a_name(text):
+        raise ValueOutOfRangeError("no folder can be called so", value=text)
     return text
 
 
@@ -119,11 +121,10 @@ def within_ppm(text: str) -> Fraction | str | None:
     return GOOD_ENOUGH if said == GOOD_ENOUGH else as_number(text, what="it")
 
 
-@argument
-def length(text: str) -> Fraction | str:
+def as_length(text: str) -> Fraction | str:
     """A length with its unit, in mm; one without is left as it was typed, and means mm.
 
-    >>> length("1.0 in"), length('1/2"'), length("40thou"), length("12.5")
+    >>> as_length("1.0 in"), as_length('1/2"'), as_length("40thou"), as_length("12.5")
     (Fraction(127, 5), Fraction(127, 10), Fraction(127, 125), '12.5')
     """
     found = _LENGTH.fullmatch(normalise(text, what="a length"))
@@ -132,6 +133,9 @@ def length(text: str) -> Fraction | str:
     below = below_zero(found["number"])
     unit = _LENGTH_UNITS_MM.get(found["unit"].casefold(), INCH_MM)
     return (parse_number(found["number"], what="a length") if below is None else below) * unit
+
+
+length = argument(as_length)
 
 
 def one_of(allowed: Sequence[str]) -> Callable[[str], str]:

@@ -38,6 +38,7 @@ from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand
 
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
+_MOST_IDLERS = 4  # of which any are left out
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
 _NEAREST_ASKED = 20
 
@@ -278,9 +279,12 @@ def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
 
 
 def _with_fewer_idlers(train: Train) -> Iterable[Train]:
-    """The train with any of its idlers left out; with none of them, fit() finds those that it needs."""
+    """The train with any of its idlers left out; with none of them, fit() finds those that it needs.
+
+    Of more than anybody mounts only one, or all: every choice among them doubles with each.
+    """
     at = [(mesh, teeth) for mesh, idlers in enumerate(train.idlers) for teeth in idlers]
-    for left in range(len(at), -1, -1):
+    for left in range(len(at), -1, -1) if len(at) <= _MOST_IDLERS else (len(at), len(at) - 1, 0):
         for kept in combinations(at, left):
             idlers = [tuple(teeth for where, teeth in kept if where == mesh) for mesh in range(train.meshes)]
             yield Train(train.drivers, train.driven, idlers)

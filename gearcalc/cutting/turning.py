@@ -112,6 +112,7 @@ class Finish:
 
     def one_way(self, um: float) -> str:
         """Say how rough, in micrometres, or in millionths of an inch where those are read first."""
+        um = float(as_number(um, what="the roughness", most=10**9, unit="µm"))
         return both_units.off_size(um) if self.units == "mm" else _microinch(um)
 
     def _rough(self, um: float) -> str:

@@ -148,6 +148,7 @@ class Coverage:
 
     def off_ppm(self, lead_mm: float) -> float:
         """Give how far a lead in the range is from the nearest that can be cut: ppm, a float."""
+        lead_mm = float(as_number(lead_mm, what="lead_mm", above=True, most=10**6))
         leads, place = self._leads.sizes, bisect_left(self._leads.sizes, lead_mm)
         return min(abs(lead / lead_mm - 1) for lead in leads[max(place - 1, 0) : place + 1]) * MILLION
 
@@ -200,6 +201,7 @@ class Coverage:
         >>> print(coverage(demo_lathe("inch"), 1, 2).said(Fraction(127, 80)))
         16 tpi (1.5875 mm)
         """
+        lead_mm = as_number(lead_mm, what="lead_mm", above=True, most=10**6)
         return writing.length(lead_mm) if self.units == "mm" else writing.lead(lead_mm, first=self.units)
 
     def __str__(self) -> str:

@@ -10,7 +10,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import shown
+from gearcalc.basics.arguments import as_words, shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact, is_inch
 from gearcalc.basics.files import data_folder
@@ -50,7 +50,7 @@ class Lathe(Sections):
     @classmethod
     def from_toml(cls, text: str, *, source: str = "lathe text") -> Lathe:
         """Read the text of a lathe file; `source` is what messages call it. Raises LatheFileError."""
-        return read(text, source, cls)
+        return read(text, as_words(source, what="source"), cls)
 
     def to_toml(self) -> str:
         """Write the text of a lathe file that reads back as this lathe.

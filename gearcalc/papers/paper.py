@@ -20,7 +20,7 @@ from itertools import accumulate, takewhile
 from pathlib import Path
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_path
+from gearcalc.basics.arguments import as_path, as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.lathes.parts import as_paper
@@ -275,8 +275,7 @@ class Paper:
 
     def svg(self, page: int = 1) -> str:
         """One page as an SVG document; `page` counts from 1."""
-        if not 1 <= page <= self.pages:
-            raise ValueOutOfRangeError(f"the sheet has pages 1 to {self.pages}", value=page)
+        page = as_whole(page, what="page", least=1, most=self.pages)
         return page_svg(self._numbered()[page - 1], self.size_mm, self.heading)
 
     def pdf(self) -> bytes:

@@ -124,7 +124,7 @@ def _disc(layout: Layout, part: Part, axes: Sequence[Point]) -> tuple[Point, flo
 
 def _nearest_on(outline: Sequence[Point], point: Point) -> Point:
     """The point of a closed outline that is nearest."""
-    found = []
+    found = list(outline)  # its corners alone, where all of them are in one place
     for start, end in zip(outline, (*outline[1:], outline[0]), strict=True):
         if start != end:
             line = Line.between(start, end)

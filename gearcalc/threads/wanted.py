@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from attrs import Attribute, asdict, field, frozen
 
 from gearcalc.basics import both_units, markup, writing
-from gearcalc.basics.arguments import as_number, as_whole, within
+from gearcalc.basics.arguments import as_number, as_whole, shown, within
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import (
     INCH_MM,
@@ -187,8 +187,8 @@ def _travel(x: object) -> Fraction:
 
 
 def _a_way(_: object, __: Attribute[str], value: object) -> None:
-    if value not in ("longitudinal", "cross"):
-        raise ValueOutOfRangeError("a feed goes along 'longitudinal' or 'cross'", value=value)
+    if not isinstance(value, str) or value not in ("longitudinal", "cross"):
+        raise ValueOutOfRangeError("a feed goes along 'longitudinal' or 'cross'", value=shown(value))
 
 
 @frozen

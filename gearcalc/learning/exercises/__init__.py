@@ -16,7 +16,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
 from gearcalc.basics.listed import OneALine
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.learning.answer_book import answer_book
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.exercises.arithmetic import from_float
@@ -197,6 +197,7 @@ def exercise(name: str, class_number: int | None = None, lathe: Lathe | None = N
     lathe where the exercise has its own.
     """
     recipe = recipe_of(name)
+    lathe = None if lathe is None else as_lathe(lathe)
     own = answer_book().class_number if class_number is None else None
     number = own if class_number is None else class_number
     if number is None:

@@ -9,6 +9,7 @@ from typing import Any
 from attrs import evolve
 
 from gearcalc.basics import both_units, writing
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
@@ -116,10 +117,11 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
 def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> page.View:
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
-    `turns`: whole turns of the spindle, 0 or more, marked on the strip. A train that was fitted to the bracket is
+    `turns`: whole turns of the spindle, 0 to 1000, marked on the strip. A train that was fitted to the bracket is
     drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes; False
     draws a row whatever is known of the bracket.
     """
+    turns = as_whole(turns, what="turns", least=0, most=1000)
     placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
     train_px = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
     on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes, "idle": placed.idle_gears} if placed else {}

@@ -51,7 +51,7 @@ def fit_bench_view(
     """
     chosen, found = typed.read_train(lathe, train, "the train")[0], None
     turns = turning(lathe, chosen.turns_the_same_way, None)
-    if placed == FOR_ME:
+    if isinstance(placed, str) and placed == FOR_ME:  # an array is neither like it nor unlike it
         found = _fitted(lathe, chosen)
         not_owned = found.not_owned
         drawing = BracketDrawing.of_fit(
