@@ -33,6 +33,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.pieces import other_half
 from gearcalc.lathes.trains import shaft_names
+from gearcalc.learning.live import IN_THE_BROWSER
 
 
 def add_lathe_commands(command: AddCommand) -> None:
@@ -149,7 +150,7 @@ def _new(options: argparse.Namespace) -> int:
         options,
         {"file": saved, "lathe": lathe.name, "examples": examples},
         f"A lathe file with every key there is, each explained, is in {saved}.{to_do}",
-        f"Then: python -m gearcalc check {saved}",
+        f"Then, in a cell: main({['check', saved]})" if IN_THE_BROWSER else f"Then: python -m gearcalc check {saved}",
     )
     return DONE
 

@@ -43,7 +43,7 @@ _LONGEST_NAME = 60
 _IN_FILE = f"Kept for all lessons, in the file {FILE_NAME} beside them. It stays on this machine."
 _IN_BROWSER = (
     "Kept for all lessons in this browser, on this device. A private window forgets it when it is closed, and so does "
-    "a browser whose data are cleared: lesson 00 saves you a copy."
+    "a browser whose data are cleared: *Download my answers*, in lesson 00, saves you a copy."
 )
 
 

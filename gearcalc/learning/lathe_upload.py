@@ -37,7 +37,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
         self.said = ipywidgets.HTML()
         self.replace = ipywidgets.Button(description=f"Replace {FILE_NAME}", layout=ipywidgets.Layout(width="auto"))
         self.leave = ipywidgets.Button(description="Leave it as it is", layout=ipywidgets.Layout(width="auto"))
-        self._asked = ipywidgets.HBox([self.replace, self.leave])
+        self._asked = ipywidgets.HBox()
         self._waiting: str | None = None
         super().__init__([self.file, self.said, self._asked], layout=ipywidgets.Layout(align_items="flex-start"))
         self.file.observe(self._chosen, names="value")
@@ -78,7 +78,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
 
     def _say(self, words: str, waiting: str | None = None) -> None:
         self._waiting = waiting
-        self._asked.layout.display = "none" if waiting is None else None
+        self._asked.children = () if waiting is None else (self.replace, self.leave)
         self.said.value = f'<p role="status" style="max-width:46em;line-height:1.4">{markup.in_html(words)}</p>'
 
     def _chosen(self, change: Mapping[str, Any]) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -14,12 +15,14 @@ from weakref import WeakKeyDictionary
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.markup import one_line
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.learning.live import IN_THE_BROWSER
 
 FILE_NAME = "my_lathe.toml"
 _BESIDE = "in this browser" if IN_THE_BROWSER else "beside the lessons"
 CALLED = "GEARCALC_LATHE_CALLED"
 """In the environment of lessons that are run for a handout: the file that stands in as ours, as its owner calls it."""
+_STILL_THE_EXAMPLE = "All that stands in it is still the example: put in your own."
 _of_this_page: list[Lathe] = []
 _followers: WeakKeyDictionary[Any, Callable[[Any, Lathe], None]] = WeakKeyDictionary()
 
@@ -44,7 +47,13 @@ def my_lathe(demo: str = "inch") -> tuple[Lathe, str]:
         own = Lathe.load(path)
     except GearcalcError as problem:
         return instead, f"This is the demo lathe, {instead.name}, since yours can't be read. {problem}"
-    return own, f"This is your lathe, {own.name}, from {one_line(os.environ.get(CALLED, FILE_NAME))}."
+    said = f"This is your lathe, {own.name}, from {one_line(os.environ.get(CALLED, FILE_NAME))}."
+    return own, f"{said} {_STILL_THE_EXAMPLE}" if own == _example() else said
+
+
+@cache
+def _example() -> Lathe:
+    return Lathe.from_toml(new_lathe_file())
 
 
 def stand_for_this_page(lathe: Lathe) -> None:

@@ -116,7 +116,11 @@ class SiteServer(ThreadingHTTPServer):
                     which = f"port {port} is taken" if port is not None else f"ports {PORT} to {each} are all taken"
                 else:
                     which = f"port {each} can't be had ({in_its_words(problem)})"
-                raise NotPossibleError(which, remedy="Name another: --port 8765.") from None
+                remedy = (
+                    "It may be serve itself, started before: then this one is not needed. Else name another, like "
+                    "--port 8765, where answers that readers gave under this one don't show."
+                )
+                raise NotPossibleError(which, remedy=remedy) from None
 
     def server_bind(self) -> None:
         """Take the port, without asking the network for this computer's name: that can take long where it has none."""

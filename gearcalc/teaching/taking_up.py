@@ -196,8 +196,11 @@ def tomorrow(marks: ClassMarks) -> tuple[str, ...]:
     Before them stands how many files were not taken, if any; after the slip the answer that many wrote so that it could
     not be read.
     """
-    said = _to_settle(marks), _slip_to_take_up(slips_made(marks)), _writing_to_take_up(marks)
-    return *filter(None, said), _goal_to_take_up(goals_reached(marks)), _whom_to_see(marks)
+    said = [_to_settle(marks), _slip_to_take_up(slips_made(marks)), _writing_to_take_up(marks)]
+    goals = goals_reached(marks)
+    if any(goal.is_asked for goal in goals):
+        said.append(_goal_to_take_up(goals))
+    return *filter(None, said), _whom_to_see(marks)
 
 
 def _to_settle(marks: ClassMarks) -> str:

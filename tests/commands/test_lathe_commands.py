@@ -11,6 +11,7 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics.files import data_folder
+from gearcalc.commands import lathe_commands
 from gearcalc.lathes.gear_sets import GearSet
 from tests.how_much import in_one
 
@@ -25,6 +26,12 @@ class TestLatheNew:
         assert "Examples still stand there for name, leadscrew and gears" in out
         assert gc.Lathe.load("my_lathe.toml").name == "My lathe"
         assert ask("check", "my_lathe.toml")[0] == 0
+
+    def test_in_a_browser_what_comes_next_is_typed_in_a_cell(self, ask, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        monkeypatch.setattr(lathe_commands, "IN_THE_BROWSER", True)
+        told = ask("lathe", "new")[1].splitlines()[-1]
+        assert told == "Then, in a cell: main(['check', 'my_lathe.toml'])"
 
     def test_what_is_there_is_never_overwritten(self, ask, tmp_path):
         path = tmp_path / "mine.toml"

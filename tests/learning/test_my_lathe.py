@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import UnknownNameError
+from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 
 
@@ -38,6 +41,14 @@ class TestMyLathe:
         assert lathe == gc.demo_lathe("inch")
         assert "can't be read" in said
         assert FILE_NAME in said
+
+    def test_what_is_still_the_example_is_not_passed_off_as_theirs(self, folder):
+        text = new_lathe_file()
+        (folder / FILE_NAME).write_text(text, encoding="utf-8")
+        assert "still the example: put in your own" in my_lathe()[1]
+        (folder / FILE_NAME).write_text(text.replace('"8 tpi"', '"12 tpi"'), encoding="utf-8")
+        assert my_lathe()[0].leadscrew.lead == Fraction(127, 60)
+        assert "example" not in my_lathe()[1]
 
     def test_a_folder_of_that_name_is_no_file(self, folder):
         (folder / FILE_NAME).mkdir()

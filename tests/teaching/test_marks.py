@@ -213,6 +213,10 @@ class TestGoals:
             re.sub(r" \(.*?\)", "", sentence) for sentence in tomorrow(marks)
         ]
 
+    def test_where_nobody_was_asked_anything_no_goal_is_said_to_be_reached(self, tmp_path):
+        one(tmp_path, exercises={})
+        assert not [sentence for sentence in tomorrow(class_marks(tmp_path)) if "goal" in sentence]
+
     def test_every_lesson_has_three_in_words(self):
         assert all(len(lesson.goals) == 3 for lesson in lessons_with_exercises())
 
