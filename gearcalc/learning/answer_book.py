@@ -161,7 +161,11 @@ class AnswerBook:
         An answer goes in the place of another to the same question unless that had more tries. Raises NotPossibleError
         for what is no file of answers, or another learner's: then nothing is changed.
         """
-        brought = from_page(page, Path(FILE_NAME))
+        try:
+            brought = from_page(page, Path(FILE_NAME))
+        except NotPossibleError as refused:
+            remedy = "Choose one that *Download my answers* saved, such as answers-7-Ada.json."
+            raise NotPossibleError(refused.problem, where="the file that you chose", remedy=remedy) from None
         theirs, mine = as_number(brought.get("class_number")), self.class_number
         if None not in (theirs, mine) and theirs != mine:
             raise NotPossibleError(
