@@ -276,7 +276,6 @@ class TestFiles:
             bench.page.get_by_role("button", name="Choose your lathe file").click()
         choosing.value.set_files(tmp_path / "other.toml")
         expect(bench.page.locator(".widget-html").first).to_contain_text("Replace it?")
-        bench.screenshot("another-lathe-file")
         bench.page.get_by_role("button", name="Replace my_lathe.toml").click()
         expect(bench.page.locator(".widget-html").first).to_contain_text("This is your lathe, Bench lathe with an inch")
         bench.page.wait_for_timeout(1500)
