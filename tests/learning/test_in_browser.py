@@ -171,7 +171,7 @@ class TestACopy:
     def test_what_is_no_such_file_is_not_taken(self, page):
         here = self.copy()
         before = here.page
-        with pytest.raises(NotPossibleError, match="the file that you chose: .* Choose one that") as refused:
+        with pytest.raises(NotPossibleError, match=r"the file that you chose: .* Choose one that") as refused:
             here.bring_in(page)
         assert not [word for word in ("answers.json", "not kept", "folder") if word in str(refused.value)]
         assert here.page == before
