@@ -409,10 +409,7 @@ class TestWhereItListens:
             holder.bind(("127.0.0.1", 0))
             holder.listen()
             taken = holder.getsockname()[1]
-            with pytest.raises(
-                NotPossibleError,
-                match=f"port {taken} is taken. It may be serve itself",
-            ):
+            with pytest.raises(NotPossibleError, match=f"port {taken} is taken. It may be serve itself"):
                 SiteServer(folder, taken)
             monkeypatch.setattr(servers, "PORT", taken)
             with SiteServer(folder) as next_one:
