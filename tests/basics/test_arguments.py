@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.arguments import as_meshes, as_number, as_whole, within
+from gearcalc.basics.arguments import as_meshes, as_number, as_whole, as_yes_or_no, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.explorers.near_misses import gap_view
@@ -99,6 +99,17 @@ class TestAsWhole:
     def test_none_at_all(self):
         with pytest.raises(ValueOutOfRangeError, match="meshes must name at least one number"):
             as_meshes((), most=3)
+
+
+class TestYesOrNo:
+    def test_comes_back_as_it_was(self):
+        assert as_yes_or_no(True, what="exact") is True
+        assert as_yes_or_no(False, what="exact") is False
+
+    @in_one("given", [None, 1, 0, 1.0, "yes", "True", [True], object()])
+    def test_nothing_else_will_do(self, given):
+        with pytest.raises(ValueOutOfRangeError, match="exact must be True or False, not"):
+            as_yes_or_no(given, what="exact")
 
 
 class TestUnits:
