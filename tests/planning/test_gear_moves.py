@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
-from gearcalc.planning.gear_moves import Arranged, moves_between, pieces, turns_until_round
+from gearcalc.planning.gear_moves import Arranged, in_fixed_planes, moves_between, pieces, turns_until_round
+from tests.how_much import in_one
 from tests.strategies import arrangements
 
 COMPOUND = Train((40, 30), (80, 60))
@@ -47,6 +49,62 @@ class TestArranged:
     def test_a_plane_for_each_mesh(self):
         with pytest.raises(ValueOutOfRangeError, match="2 planes"):
             Arranged(COMPOUND, (0,))
+
+
+class TestPlanesInWords:
+    THREE = Arranged(Train((40, 30, 20), (80, 60, 50), ((), (25,), ())), (0, 1, 2))
+
+    @in_one(
+        ("fixed", "words"),
+        [
+            (Fixed(), ["plane 1, next to the headstock", "plane 2", "plane 3, in front"]),
+            (
+                Fixed(first_driver=40),
+                [
+                    "the plane of the fixed 40",
+                    "the plane in front of the fixed 40",
+                    "the second plane in front of the fixed 40",
+                ],
+            ),
+            (
+                Fixed(last_driven=50),
+                ["the second plane behind the fixed 50", "the plane behind the fixed 50", "the plane of the fixed 50"],
+            ),
+            (Fixed(first_driver=40, last_driven=50), ["the plane of the fixed 40"]),
+        ],
+    )
+    def test_counted_from_what_is_fixed_or_from_the_headstock(self, fixed, words):
+        assert [self.THREE.plane_name(plane, fixed) for plane in range(len(words))] == words
+
+    def test_what_each_gear_does(self):
+        said = [self.THREE.role_name(place) for place in self.THREE.places]
+        assert said == [
+            "first driver",
+            "first driven",
+            "second driver",
+            "idler in the second mesh",
+            "second driven",
+            "third driver",
+            "third driven",
+        ]
+        alone = Arranged(Train((40,), (80,), ((25,),)), (0,))
+        assert [alone.role_name(place) for place in alone.places] == ["driver", "idler", "driven"]
+
+    @in_one("planes", [((0, 1), (1, 0)), ((1, 0), (0, 1)), ((0, 1), (0, 1)), ((0, 2), (2, 0)), ((3, 1), (0, 2))])
+    @in_one("fixed", [Fixed(first_driver=40), Fixed(last_driven=60), Fixed(first_driver=40, last_driven=60), Fixed()])
+    def test_a_fixed_gear_stays_in_its_plane_and_nothing_goes_behind_where_it_was(self, planes, fixed):
+        before = [Arranged(COMPOUND, each) for each in planes]
+        after = in_fixed_planes(*before, fixed)
+        shifts = [
+            {new - old for new, old in zip(b.planes, a.planes, strict=True)} for a, b in zip(before, after, strict=True)
+        ]
+        assert all(len(shift) == 1 for shift in shifts)  # all of a train moves alike
+        assert min(min(shift) for shift in shifts) == 0
+        if fixed == Fixed():
+            assert after == tuple(before)
+        else:
+            end = 0 if fixed.first_driver is not None else -1
+            assert after[0].planes[end] == after[1].planes[end]
 
 
 class TestMovesBetween:
@@ -191,3 +249,17 @@ class TestTurnsUntilRound:
 
     def test_the_spindle_side_counts(self):
         assert turns_until_round(COMPOUND, Fraction(1, 2)) == (8, 60)
+
+    @given(arrangements(), st.fractions(Fraction(1, 4), 4, max_denominator=9))
+    def test_the_slowest_has_gone_round_once_and_every_other_at_least(self, one, ratio):
+        """Gear by gear: one that is turned goes as much slower as it has more teeth."""
+        speeds, speed = [], ratio
+        for chain in one.train.chain():
+            speeds.append((speed, chain[0]))
+            for driver, gear in pairwise(chain):
+                speed = speed * int(driver) / int(gear)
+                speeds.append((speed, gear))
+        turns, teeth = turns_until_round(one.train, ratio)
+        rounds = [turns * each for each, _ in speeds]
+        assert min(rounds) == 1
+        assert teeth in [gear for each, gear in speeds if turns * each == 1]
