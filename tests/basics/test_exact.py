@@ -241,6 +241,13 @@ class TestRelativeError:
         assert RelativeError(Fraction(101, 100), Fraction(1)).ppm == 10_000
         assert RelativeError(Fraction(99, 100), Fraction(1)).ppm == -10_000
 
+    @in_one("ppm", [0, 1, 125, -125, 0.5, Fraction(1, 3), 10**6, -(10**6)])
+    def test_made_of_ppm_it_is_so_many(self, ppm):
+        made = RelativeError.of_ppm(ppm)
+        assert made.exact == Fraction(ppm) / 10**6
+        assert made == RelativeError(1 + Fraction(ppm) / 10**6, Fraction(1))
+        assert made.is_exact == (ppm == 0)
+
     def test_exact_is_none_only_where_pi_is_in_it(self):
         assert Fraction(-1, 100) == RelativeError(Fraction(99, 100), Fraction(1)).exact
         assert RelativeError(Fraction(22, 7), PI).exact is None
