@@ -6,7 +6,7 @@
 
 A mutant that no test notices has survived: a test is missing, or the change makes no difference. Those that were judged
 to make none stand in `tests/equivalent_mutants.csv` with why, and are not counted. The sample is taken evenly from all
-mutants, file after file, from where the seed says. The checkout itself is never touched.
+mutants, file after file, as the seed says. The checkout itself is never touched.
 
 Which tests are asked is read from the imports: the file's own examples, then the test files that come nearest to it,
 those named for the file or its room before those that only lean on it. Each of these files is run once to see which of
@@ -154,10 +154,9 @@ def mutants(path: Path, root: Path) -> list[Mutant]:
 
 
 def evenly(those: Sequence[Mutant], count: int, seed: int) -> list[Mutant]:
-    """So many of them, equally far apart; the seed says where it begins."""
-    count = min(count, len(those))
-    start = Random(seed).random()
-    return [those[int((start + number) * len(those) / count)] for number in range(count)]
+    """So many of them, one of each of so many parts; the seed says which."""
+    count, draw = min(count, len(those)), Random(seed)
+    return [those[int((number + draw.random()) * len(those) / count)] for number in range(count)]
 
 
 # Which tests belong to a file.

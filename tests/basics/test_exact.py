@@ -263,6 +263,20 @@ class TestRelativeError:
         assert not above < below
         assert not below < above
 
+    @in_one("cut", [Fraction(22, 7), Fraction(355, 113), Fraction(3), Fraction(333, 106)])
+    @in_one("digits", [5, 17, 29, 31, 70])
+    def test_an_error_with_pi_beside_one_without_however_near(self, cut, digits):
+        with mpmath.workdps(digits + 30):
+            size = abs(mpmath.mpf(cut.numerator) / cut.denominator / mpmath.pi - 1)
+            less = Fraction(int(mpmath.floor(size * mpmath.mpf(10) ** digits)), 10**digits)
+        more, with_pi = less + Fraction(1, 10**digits), RelativeError(cut, PI)
+        for side in (1, -1):
+            smaller, larger = (RelativeError(1 + side * each, Fraction(1)) for each in (less, more))
+            assert smaller < with_pi < larger
+            assert not with_pi < smaller
+            assert not larger < with_pi
+            assert smaller != with_pi != larger
+
     @pytest.mark.parametrize("wanted", [Fraction(0), Fraction(-1), PiMultiple(Fraction(0)), PiMultiple(Fraction(-1))])
     def test_wanting_nothing_is_refused(self, wanted):
         with pytest.raises(ValueOutOfRangeError, match="more than zero"):
