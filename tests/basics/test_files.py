@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -189,3 +190,60 @@ class TestWhatAKillLeaves:
         with scratch_in(tmp_path, "gearcalc-print-") as scratch:
             assert sorted(tmp_path.iterdir()) == sorted([scratch, young, mine])
         assert sorted(tmp_path.iterdir()) == [young, mine]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such modes")
+@pytest.mark.parametrize("mask", [0o022, 0o077, 0o002])
+def test_a_new_file_may_be_read_and_written_by_whom_the_system_lets(tmp_path, mask):
+    before = os.umask(mask)
+    try:
+        save_whole(tmp_path / "new.txt", b"", "the card")
+        (tmp_path / "plain.txt").write_text("")  # as the system makes one
+        modes = {stat.S_IMODE(path.stat().st_mode) for path in tmp_path.iterdir()}
+    finally:
+        os.umask(before)
+    assert modes == {0o666 & ~mask}
+
+
+class TestOneAtATime:
+    def test_nothing_is_lost_where_several_add_to_a_file(self, tmp_path):
+        place = tmp_path / "counted.txt"
+        place.write_text("0")
+
+        def add_five() -> None:
+            for _ in range(5):
+                with files.alone_with(place):
+                    before = int(place.read_text())
+                    time.sleep(0.001)
+                    place.write_text(str(before + 1))
+
+        with ThreadPoolExecutor(4) as pool:
+            for done in [pool.submit(add_five) for _ in range(4)]:
+                done.result()
+        assert place.read_text() == "20"
+        assert list(tmp_path.iterdir()) == [place]  # no lock is left
+
+    def test_a_lock_that_a_killed_program_left_is_taken_from_it_in_time(self, tmp_path):
+        (tmp_path / ".answers.json.lock").touch()
+        start = time.monotonic()
+        with files.alone_with(tmp_path / "answers.json", patience_s=0.1):
+            assert time.monotonic() - start > 0.1
+        assert not list(tmp_path.iterdir())
+
+
+class TestSaidWhere:
+    def test_one_of_our_errors_comes_out_as_it_is(self):
+        ours = UnknownNameError("no such table", value="x")
+        with pytest.raises(UnknownNameError) as caught, files.said_where("x.csv", "it can't be saved"):
+            raise ours
+        assert caught.value is ours
+
+    @in_one("problem", [OSError(13, "Permission denied"), ValueError("embedded null byte")])
+    def test_what_the_system_says_is_said_in_our_words(self, problem):
+        said = r"^x.csv: it can't be saved \(.*\)\. Name a file in a folder"
+        with pytest.raises(GearcalcError, match=said), files.said_where("x.csv", "it can't be saved"):
+            raise problem
+
+    def test_anything_else_is_a_fault_and_not_worded(self):
+        with pytest.raises(ZeroDivisionError), files.said_where("x.csv", "it can't be saved"):
+            raise ZeroDivisionError
