@@ -99,6 +99,16 @@ class TestPrimes:
         assert (shown.latex, shown.html) == (r"2^{10} \cdot 127", "2<sup>10</sup> · 127")
 
 
+class TestLength:
+    @in_one("digits", range(1, 10))
+    @in_one("places", [2, 4, 7])
+    def test_whole_up_to_six_decimals_or_as_many_as_are_asked_for(self, digits, places):
+        x = 1 + Fraction(1, 10**digits)
+        said = writing.length(x, places=places).text
+        whole = digits <= max(6, places)
+        assert said == (f"1.{'0' * (digits - 1)}1 mm" if whole else "≈ 1 mm")
+
+
 class TestLead:
     def test_both_ways(self):
         assert writing.lead(Fraction(127, 80)).text == "1.5875 mm (16 tpi)"
