@@ -183,6 +183,10 @@ class TestSmallLengthsAndErrors:
         assert said.split()[0] != "0"
         assert said.startswith("less than 0.001 ") == (size < 0.0005)
 
+    def test_errors_are_whole_from_a_thousand_ppm_on(self):
+        """What 999.4 and 1000.4 are rounded to, by hand: a tenth of a thousandth is seen below, and not above."""
+        assert [writing.ppm(size) for size in (999.4, 1000.4)] == ["999.4 ppm", "1000 ppm"]
+
     def test_what_floats_leave_of_nothing_is_nothing(self):
         assert writing.distance(-1e-14) == writing.distance(0.1 + 0.2 - 0.3) == "0 mm"
 
