@@ -193,7 +193,7 @@ def as_path(given: object) -> Path:
     Raises ValueOutOfRangeError for anything else.
     """
     try:
-        return Path(given)  # type: ignore[arg-type]
+        return Path(plain_text(given))
     except TypeError:
         raise ValueOutOfRangeError(
             "path must name a file", value=shown(given), remedy="Write it like 'plate.pdf'."

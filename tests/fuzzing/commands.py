@@ -24,6 +24,7 @@ SECONDS |= {"faults": 3, "card": 3}
 """Searches as their benchmarks; what writes PDF by matplotlib; what copies, runs or marks lessons."""
 SHARES = {
     "handout": 0.02,
+    "supplies": 0.15,
     "marks": 0.1,
     "lessons": 0.3,
     **dict.fromkeys(("web", "serve", "hub", "worksheet", "plan"), 0.5),
