@@ -148,8 +148,9 @@ def weigh_gears(
     returning = None if isinstance(lead, PiMultiple) else (lead / leadscrew).numerator
     weighed = []
     for gear in gears:
-        serves = returning is not None and gear.teeth % returning == 0
-        step = Fraction(gear.teeth, gear.lines * (returning or 1)).denominator if serves else None
+        step = None
+        if returning is not None and gear.teeth % returning == 0:
+            step = Fraction(gear.teeth, gear.lines * returning).denominator
         out_mm = out_of_groove(lead, leadscrew, gear.teeth)
         weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_mm, gear.numbered, units))
     return tuple(weighed)

@@ -55,7 +55,7 @@ class Finish:
     def rt_um(self) -> float:
         """Depth from ridge to bottom, µm, of true arcs: ρ − √(ρ² − f²/4)."""
         s = self._half_over_radius
-        return float(1000 * self.nose_radius_mm) * s * s / (1 + sqrt(max(0.0, 1 - s * s)))
+        return float(1000 * self.nose_radius_mm) * s * s / (1 + sqrt(1 - s * s))
 
     @property
     def ra_um(self) -> float:
@@ -83,7 +83,7 @@ class Finish:
 
         With a smaller angle the straight edge cuts the ridges lower, and the arcs are not all of the story.
         """
-        return degrees(asin(min(1.0, self._half_over_radius)))
+        return degrees(asin(self._half_over_radius))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -197,7 +197,7 @@ def _mean_deviation_of_an_arc(s: float) -> float:
     """Ra of arcs of radius 1 that reach s to either side, 0 to 1."""
     if s < _SHORT_ARC:
         return 2 / (9 * _ROOT_OF_3) * s * s * (1 + s * s / 5)
-    ridge = sqrt(max(0.0, 1 - s * s))
+    ridge = sqrt(1 - s * s)
     mean = 1 - (ridge + asin(s) / s) / 2
     crossing = sqrt(mean * (2 - mean))  # where the arc crosses its mean line
     below = (mean - 1) * crossing + (crossing * (1 - mean) + asin(crossing)) / 2

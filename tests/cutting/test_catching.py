@@ -226,6 +226,13 @@ class TestDial:
         assert lines[3].out_mm == Fraction(-3, 4)
         assert lines[5].out_mm == Fraction(1, 4)  # 30 mm are 17 leads, 29.75 mm, and a quarter
 
+    @in_one("gear", [(16, 8), (15, 6), (20, 1), (14, 7)])
+    def test_each_line_comes_by_once_and_line_one_last(self, gear):
+        rule = dial(with_dial(3, gear), "1.25 mm")
+        lines = dial_lines(rule, rule.gears[0])
+        assert [line.number for line in lines] == [*range(2, gear[1] + 1), 1]
+        assert [line.threads for line in lines] == [Fraction(n * gear[0], gear[1]) for n in range(1, gear[1] + 1)]
+
     def test_what_to_do_stands_open_and_the_reason_is_folded(self):
         rule = dial(INCH, "1.5 mm")
         stands_open, folded = rule._repr_html_().split("<details>")
@@ -298,6 +305,11 @@ class TestIndexStarts:
         assert index_starts(METRIC, "lead 6 mm 2 starts").threads_on == 1
         assert index_starts(METRIC, "lead 3 mm 2 starts").threads_on is None
         assert index_starts(METRIC, "module 1 2 starts").threads_on is None
+        # 12 mm on 3 mm: back every 4 threads, half of which are half a lead, the place of the other of 2 starts.
+        said = "The half-nuts do it too, on purpose or by mistake: closed %s further on"
+        assert said % "2 leadscrew threads" in index_starts(METRIC, "lead 12 mm 2 starts").why
+        assert said % "one leadscrew thread" in index_starts(METRIC, "lead 12 mm 4 starts").why
+        assert "half-nuts do it too" not in index_starts(METRIC, "lead 3 mm 2 starts").why
 
     @in_one("wrong", [1, 0, -2, 61, 2.0, "2", True])
     def test_no_number_of_starts(self, wrong):

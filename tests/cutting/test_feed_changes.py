@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import combinations, permutations, product
+from itertools import combinations, pairwise, permutations, product
 
 import pytest
 
@@ -11,9 +11,10 @@ from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOf
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, USUAL_FEEDS_THOU, feed_rows, other_slide_mm
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import setup
+from gearcalc.finding.setups import assemble, setup
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.papers.tables import captioned, feed_chart
 from tests.how_much import in_one
@@ -231,6 +232,21 @@ class TestFeedRows:
         for row in rows:
             assert row.moved == places_that_differ(above, row.setup.train)
             above = row.setup.train
+
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
+    def test_no_other_levers_would_do_with_fewer_of_them_moved_or_nearer(self, name):
+        """With the gears of a row every position of the levers is tried."""
+        lathe = demo_lathe(name)
+        rows = feed_rows(lathe)
+        for above, row in pairwise(rows):
+            made = row.setup
+            tried = [assemble(lathe, made.train, each, row.feed, made.fit) for each in lathe.positions]
+            near = [each for each in tried if abs(each.error.exact) <= Fraction(1, 10) and each.hand == made.hand]
+            levers = [len(moved_levers(above.setup.position, each.position)) for each in near]
+            work = list(zip(levers, (abs(each.error.exact) for each in near), strict=True))
+            own = len(moved_levers(above.setup.position, made.position)), abs(made.error.exact)
+            assert own == min(work), row
+            assert row.lever_moves == (own[0] > 0)
 
     def test_a_feed_that_cannot_be_had_leaves_the_rest(self):
         rows = feed_rows(demo_lathe("inch"), ["0.1 mm/rev", "100 mm/rev", "0.2 mm/rev"])

@@ -373,6 +373,8 @@ class TestTheScratchPassByHand:
         found = check_of(INCH_LATHE, "20 tpi")
         assert (found.turns, found.inches, found.travel_mm) == (20, 1, Fraction(254, 10))
         assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["1.25 mm"] == 25
+        # 25 mm are 0.984 in; twenty turns of 19 tpi, the next on the other side, 20/19 in.
+        assert found.told_apart == "0.984 in would be 1.25 mm, 1.053 in would be 19 tpi."
 
     def test_one_and_a_quarter_millimetres(self):
         """20 tpi is 0.02 mm more a turn: ten turns make 0.2 mm of it, just twice what a reading may be off.

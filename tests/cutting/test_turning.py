@@ -139,6 +139,12 @@ class TestTimeToShoulder:
         assert said * lead * LEAST_SECONDS <= 60 * room
         assert said > 0
 
+    @in_one(("what", "groove"), [("1.5 mm", True), ("0.5 mm/rev", False)])
+    def test_a_feed_has_no_groove_to_widen(self, what, groove):
+        notes = time_to_shoulder(what, 1000, "0.4").notes
+        assert notes[0].endswith(", or make the groove wider.") == groove
+        assert len(notes) == 1 + groove  # nor is its groove narrower than one turn's travel
+
     def test_that_speed_is_rounded_down(self):
         assert "no faster than 12 rev/min" in time_to_shoulder("5 mm", 100, "2.1").notes[0]  # 12.6 rev/min
         assert "no faster than 1.2 rev/min" in time_to_shoulder("5 mm", 100, "0.21").notes[0]  # 1.26

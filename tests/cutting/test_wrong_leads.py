@@ -5,13 +5,14 @@ from __future__ import annotations
 import random
 from collections import Counter
 from fractions import Fraction
+from itertools import permutations
 from math import prod
 
 import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
-from gearcalc.cutting.setup_slips import HOW_COMMON, slips, train_slips
+from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from tests.how_much import THOROUGH, in_one
 
@@ -249,6 +250,55 @@ class TestRanking:
         _, meant = compound()
         one, other = (explain_wrong_lead(meant, 1.5, 0.5) for _ in range(2))
         assert list(one) == list(other)
+
+
+class TestTheWeightByHand:
+    """How common a slip is times how well it fits: all of it in the middle, an eighth at the edge, evenly between."""
+
+    @in_one(("off", "share"), [(0, 1), (Fraction(1, 2), Fraction(9, 16)), (-1, Fraction(1, 8)), (1, Fraction(1, 8))])
+    @in_one(("hand", "other"), [(None, 1), ("right", 1), ("left", Fraction(1, 8))])
+    def test_of_the_lever(self, off, share, hand, other):
+        _, meant = compound()
+        limit = Fraction(1, 100)
+        found = explain_wrong_lead(meant, 2 * meant.lead_mm + off * limit, limit, hand=hand)
+        (lever,) = (slip for slip in found if slip.kind == "lever")
+        assert lever.weight == HOW_COMMON["lever"] * share * other
+        assert lever.off_mm == -off * limit
+
+    def test_what_is_further_off_is_ruled_out_the_nearest_first(self):
+        _, meant = compound()
+        found = explain_wrong_lead(meant, 2 * meant.lead_mm, Fraction(1, 100))
+        far = [abs(slip.off_mm) for slip in found.ruled_out]
+        assert far == sorted(far)
+        assert far[0] > Fraction(1, 100) >= max(abs(slip.off_mm) for slip in found)
+
+    def test_two_slips_at_once_are_the_rarest_and_none_the_commonest(self):
+        *others, rarest = sorted(HOW_COMMON, key=HOW_COMMON.get, reverse=True)
+        assert rarest == "two levers"
+        assert HOW_COMMON[rarest] < HOW_COMMON[others[-1]]
+        assert set(others[:2]) == {"nothing wrong", "setup of the other hand"}
+
+
+class TestGearsForAnotherLead:
+    """Whoever took one lead for another chose the nearest train of one or two pairs: every one is tried here."""
+
+    @in_one(("wanted", "kind"), [("1.25 mm", "inch and metric"), ("20 tpi", "inch and metric")])
+    def test_are_the_nearest(self, wanted, kind):
+        lathe = gc.Lathe.from_toml('name = "Six"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 24, 32, 45, 50, 63]')
+        meant = gc.find_setups(lathe, wanted, count=1)[0]
+        leads = {mistake.words: mistake.lead for mistake in mistaken_leads(lathe, meant.wanted)}
+        ratios = [
+            Fraction(prod(row[:meshes]), prod(row[meshes:]))
+            for meshes in (1, 2)
+            for row in permutations(lathe.gears, 2 * meshes)
+        ]
+        made = {slip.words: slip.setup.lead_mm for slip in slips(meant) if slip.kind == kind}
+        for words, lead in leads.items():
+            nearest = min(abs(3 * ratio / lead - 1) for ratio in ratios)
+            assert (words in made) == (nearest <= Fraction(5, 1000)), words
+            if words in made:
+                assert abs(made[words] / lead - 1) == nearest
+        assert made
 
 
 class TestAgainstBruteForce:

@@ -352,6 +352,22 @@ class TestOddLists:
         with pytest.raises(ValueOutOfRangeError, match="1 to 200 jobs, not 'none'"):
             plan_changeover(INCH, none)
 
+    def test_as_many_as_are_said_and_no_more(self):
+        bare = evolve(INCH, bracket=None)
+        assert len(plan_changeover(bare, ["10 tpi"] * 200).jobs) == 200
+        assert len(chart_rows(bare, ["10 tpi"] * 300)) == 300
+        assert plan_changeover(bare, "10 tpi", effort=1000).proven
+        for plan in (lambda: plan_changeover(bare, ["10 tpi"] * 201), lambda: chart_rows(bare, ["10 tpi"] * 301)):
+            with pytest.raises(ValueOutOfRangeError):
+                plan()
+        with pytest.raises(ValueOutOfRangeError, match="effort"):
+            plan_changeover(bare, "10 tpi", effort=1001)
+
+    @in_one(("jobs", "which"), [(["1/4-20", "M6"], "it"), (["M6", "module 1"], "them")])
+    def test_what_to_leave_out(self, jobs, which):
+        with pytest.raises(NotPossibleError, match=f"Leave {which} out, or allow a larger error"):
+            plan_changeover(INCH, jobs, within_ppm=0)
+
     def test_unfittable(self):
         with pytest.raises(NotPossibleError, match="can't be set up for M6x1, module 1 within 0 ppm") as refused:
             plan_changeover(INCH, ["1/4-20", "M6", "module 1"], within_ppm=0)
@@ -392,6 +408,16 @@ class TestPlan:
         assert "&lt;b&gt;&amp;" in table
         assert table.count('scope="col"') == 7
         assert 'scope="row"' in table
+
+    @in_one(("levers", "jobs", "said"), [
+        ('gearbox = [{lever="A", ratio="1"}, {lever="B", ratio="1/2"}]', ["16 tpi", "32 tpi"], "the lever once"),
+        ('lever = [{name="r", positions={A="1", B="1/2"}}, {name="s", positions={C="1", D="1/4"}}]',
+         ["16 tpi", "128 tpi"], "the levers twice"),
+    ])  # fmt: skip
+    def test_one_lever_or_several(self, levers, jobs, said):
+        """40/80 on 8 tpi is 16 tpi; the other leads are a half of it by one lever, an eighth by both."""
+        plan = plan_changeover(a_lathe(40, 80, more=levers), jobs, 0, meshes=1)
+        assert plan.summary == f"To move: no gear, {said}, the bracket not known."
 
     def test_reads_as_lines(self):
         lines = str(plan_changeover(INCH, JOBS, mounted=Train((20,), (25,)))).splitlines()

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from fractions import Fraction
 from functools import cache
 from itertools import pairwise, permutations, product, zip_longest
+from math import inf
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gearcalc.basics.exact import RelativeError
+from gearcalc.lathes import GearSet, Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.candidates import Exchanges, Window
+from gearcalc.planning.candidates import Exchanges, Window, most_useful, windows
 from gearcalc.planning.nearness import Loose, Shelf, close_by, members, row_of
 from gearcalc.planning.path_search import chosen_in_order, places_of
 from gearcalc.planning.rest import Effort, Rest, least_between
+from gearcalc.threads import Thread
 from tests.how_much import examples
 from tests.strategies import trains
 
@@ -136,6 +142,59 @@ class TestExchanges:
         one, other = (data.draw(st.sampled_from(trains)) for _ in range(2))
         windows = [[Window(float(train.ratio), float(train.ratio))] for train in (one, other)]
         assert Exchanges(gears).fewest(*windows) <= places_that_differ(one, other)
+
+    @given(st.lists(st.integers(18, 90), min_size=2, max_size=5, unique=True), st.data())
+    @examples(60)
+    def test_each_exchange_leads_from_one_to_the_other_and_all_that_do_are_there(self, gears, data):
+        """Whole numbers as bounds, held against each pair of gears in fractions; at the very edge either is right."""
+        ends = st.tuples(st.integers(1, 12), st.integers(1, 12)).map(sorted)
+        one, other = data.draw(ends), data.draw(ends)
+        found = set(Exchanges(gears).between([Window(*one)], [Window(*other)]))
+        for put, taken in permutations(gears, 2):
+            changed = [end * Fraction(put, taken) for end in one]
+            if changed[1] > other[0] and changed[0] < other[1]:
+                assert (put, taken) in found
+            elif changed[1] < other[0] or changed[0] > other[1]:
+                assert (put, taken) not in found
+
+
+class TestWindows:
+    """As far as the limit lets a train be off, either way: 16 tpi from 8 tpi is a half, a quarter with a lever of 2."""
+
+    LATHE = Lathe.from_toml(
+        'name = "Two levers"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]\n'
+        'gearbox = [{lever="one", ratio="1"}, {lever="two", ratio="2"}]'
+    )
+
+    @given(st.integers(0, 900_000))
+    def test_by_hand(self, ppm):
+        share = Fraction(ppm, 10**6)
+        found = sorted(windows(self.LATHE, Thread.parse("16 tpi"), RelativeError.of_ppm(ppm)))
+        for window, target in zip(found, (Fraction(1, 4), Fraction(1, 2)), strict=True):
+            assert 0 <= target * (1 - share) - Fraction(window.low) < 1e-8  # a little too wide, never too narrow
+            assert 0 <= Fraction(window.high) - target * (1 + share) < 1e-8
+
+    def test_without_a_limit(self):
+        assert set(windows(self.LATHE, Thread.parse("16 tpi"), None)) == {Window(0, inf)}
+
+
+class TestMostUseful:
+    def test_the_gears_that_lead_from_job_to_job_most_often(self):
+        """A half, two thirds and three quarters: 20, 30, 40 and 45 lead on; 37 and 59, two primes, never."""
+        near = [[Window(ratio * 0.99999, ratio * 1.00001)] for ratio in (1 / 2, 2 / 3, 3 / 4)]
+        owned = GearSet([20, 30, 37, 40, 45, 59])
+        exchanges = Exchanges(owned.pieces)
+        led = Counter()
+        for one, other in permutations((Fraction(1, 2), Fraction(2, 3), Fraction(3, 4)), 2):
+            pairs = [pair for pair in permutations((20, 30, 37, 40, 45, 59), 2) if Fraction(*pair) == other / one]
+            for gear in [gear for pair in pairs for gear in pair]:
+                led[gear] += Fraction(1, len(pairs))
+        best = sorted(owned.loose, key=lambda gear: (-led[gear], gear))
+        assert most_useful(owned, near, exchanges, (1, 2), 10**6) is owned
+        for most in (0, 0.0001, 0.0003, 0.0005, 0.001, 0.002):
+            kept = most_useful(owned, near, exchanges, (1, 2), most).pieces
+            assert sorted(kept) == sorted(best[: len(kept)])
+        assert len(most_useful(owned, near, exchanges, (1, 2), 0).pieces) == 1
 
 
 class TestLeastBetween:
