@@ -193,6 +193,10 @@ class TestDial:
         assert rule.gear_teeth is None
         assert "no [dial]" in rule.why
         assert "8 leadscrew threads" in rule.why
+        # One thread is 11/8 of a lead, so 3/8 of 25.4/11 mm too much: 0.0341 in.
+        assert (
+            "Closed one leadscrew thread further on, the tool would be ≈ 0.0341 in out of its groove, 38 %" in rule.why
+        )
         free = dial(NO_DIAL, "16 tpi")
         assert free.anywhere
         assert not free.keep_closed
@@ -270,6 +274,13 @@ class TestDial:
     def test_a_setup_for_nothing_in_particular(self):
         rule = dial(INCH, setup(INCH, (40,), (55,), "middle"))
         assert (rule.threads, rule.lines) == (8, (1, 5))
+
+    def test_what_nobody_said_has_one_start(self):
+        # 3 mm · 80/40 = 6 mm: every second leadscrew thread is in the groove, and the others are in none.
+        rule = dial(METRIC, setup(METRIC, (80,), (40,), "fast"))
+        assert (rule.lead, rule.threads, rule.starts) == (6, 2, 1)
+        assert not rule.catches_another_start(1)
+        assert "another start" not in rule.why
 
 
 class TestIndexStarts:
@@ -353,6 +364,29 @@ class TestNumberedLines:
         assert rule.verdict == f"With the 16-tooth dial gear {verdict}"
         assert called in (None, rule.lines_called)
         assert rule.lines == dial(INCH, text).lines  # counted round the dial they are the same as ever
+
+    @in_one(
+        ("text", "gear", "many"),
+        [
+            # 8 tpi: a groove of 10 tpi is back after 4 threads, of 11 tpi after 8; two threads go by from line to line.
+            ("10 tpi", (32, 16), 8),
+            ("10 tpi", (36, 18), 9),
+            ("11 tpi", (64, 32, 16), 8),
+            ("11 tpi", (72, 36, 18), 9),
+            ("9 tpi", (24, 12, 4), 3),
+            ("9 tpi", (32, 16, 2), 4),
+        ],
+    )
+    def test_so_many_lines_are_listed(self, text, gear, many):
+        """Eight that are numbers, three that have to be described: our convention. Beyond, they are counted."""
+        rule = dial(with_dial(Fraction(127, 40), gear), text)
+        assert len(rule.lines) == many
+        described = any("between" in line or "after" in line for line in rule.lines_called)
+        listed = many <= (3 if described else 8)
+        assert (": 1" in rule.verdict) == listed
+        assert rule.verdict.endswith(
+            "if the first was 1." if listed and len(gear) == 3 else "counted from the first used."
+        )
 
     def test_the_book_says_numbered_lines(self):
         # F. D. Jones, Turning and Boring (Industrial Press 1914), p. 142: on a 6 tpi leadscrew with a dial gear of 24

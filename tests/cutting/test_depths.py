@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc import Thread
+import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.cutting.depths import compound_infeed, thread_depth
 from tests.how_much import in_one
@@ -187,6 +188,17 @@ class TestTheDrawnProfile:
         # Acme point 0.3707 P - 0.0052 in (from memory); 29 degree worm tool 0.31 P wide at its end (Jones, p. 160)
         assert thread_depth("1/2-10 Acme").form_flat_mm / 25.4 == pytest.approx(0.3707 / 10 - 0.0052, abs=5e-5)
         assert thread_depth("DP 12").form_flat_mm / float(Thread.parse("DP 12").pitch) == pytest.approx(0.31, abs=5e-4)
+
+
+def test_of_a_thing_it_shows_what_was_asked_and_what_came_of_it():
+    meant = gc.setup(gc.demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
+    for made, further in (
+        (thread_depth("M10"), ("sharp_mm", "form_mm")),
+        (gc.judge_measurement("1.25 mm", 10, 12.6, 0.25), ("also_possible",)),
+        (gc.explain_wrong_lead(meant, "1.5875", 0)[0], ("Setup(",)),
+    ):
+        assert not any(word in repr(made) for word in further)
+    assert repr(thread_depth("M10")).count("thread_angle_deg") == 1  # that of the thread
 
 
 class TestAPointOfOnesOwn:
