@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc import Thread
 import gearcalc as gc
+from gearcalc import Thread
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.cutting.depths import compound_infeed, thread_depth
 from tests.how_much import in_one
