@@ -41,6 +41,10 @@ class TestDeviationUm:
         for shortest in (Fraction(1, 1000), "0.001", 0.001):
             assert isclose(deviation_um(1000, shortest), 0.001)
 
+    def test_nothing_shorter_is_one(self):
+        with pytest.raises(ValueOutOfRangeError):
+            deviation_um(1, Fraction(9995, 10**7))
+
     def test_a_relative_error_serves_as_it_is(self):
         # 80/63 for 127/100 is short by 1/8001.
         assert isclose(deviation_um(RelativeError(Fraction(80, 63), Fraction(127, 100)), 100), -100_000 / 8001)
@@ -175,6 +179,9 @@ class TestJudge:
 
     def test_a_share_of_ones_own_is_not_called_our_convention(self):
         assert "more than the 10 % allowed. Over" in judge("M10", 2000, share=0.1).why
+
+    def test_a_thousand_ppm_is_let_pass_where_no_tolerance_is_known_and_no_more(self):
+        assert [judge("1/2 BSW", ppm).fails for ppm in (-1000, 1000, -1000.01, 1000.01)] == [False, False, True, True]
 
     def test_all_of_the_tolerance_may_be_allowed(self):
         assert judge("M10", 5000, share=1).ok is True
