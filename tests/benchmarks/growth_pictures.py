@@ -27,23 +27,30 @@ STYLES = (  # colour, line, mark; ours first
     ("#009E73", (0, (8, 2, 2, 2)), "X"),
 )
 OURS, RIVALS = slice(0, 3), slice(3, 7)
-COLUMNS, FEWEST_SIZES = 4, 2
+COLUMNS, FEWEST_SIZES, DOTS_PER_INCH = 4, 2, 90
 
 
 def draw(found: Sequence[tuple[Rivalry, Sequence[Row]]], path: Path) -> str:
     """Save the picture, and describe it in words."""
+    figure, description = drawn(found)
+    figure.savefig(path, dpi=DOTS_PER_INCH, metadata={"Description": description})
+    return description
+
+
+def drawn(found: Sequence[tuple[Rivalry, Sequence[Row]]]) -> tuple[Figure, str]:
+    """Draw the panels; with them what they show, in words."""
     grown = [each for each in found if len({row.size for row in each[1]}) >= FEWEST_SIZES]
     bars = [each for each in found if each not in grown]
     panels = len(grown) + len(bars) + 1
     columns = min(COLUMNS, panels)
     lines = -(-panels // columns)
     wide, high = 7.2 * columns, 1 + 4.7 * lines
-    figure = Figure(figsize=(wide, high))
+    figure = Figure(figsize=(wide, high), dpi=DOTS_PER_INCH)
     title = "The same job by our way (blue) and by its rivals: processor time, in one run"
     figure.suptitle(title, fontsize=20, x=0.9 / wide, y=1 - 0.35 / high, ha="left")
     every = figure.subplots(lines, columns, squeeze=False).ravel()
     figure.subplots_adjust(
-        left=0.95 / wide, right=1 - 2.95 / wide, wspace=1.18, hspace=0.5, bottom=0.75 / high, top=1 - 1.5 / high
+        left=0.95 / wide, right=1 - 3.25 / wide, wspace=1.18, hspace=0.5, bottom=0.75 / high, top=1 - 1.5 / high
     )
     said = [
         *(_growth(axes, *each) for axes, each in zip(every, grown, strict=False)),
@@ -52,9 +59,7 @@ def draw(found: Sequence[tuple[Rivalry, Sequence[Row]]], path: Path) -> str:
     ]
     for axes in every[panels:]:
         axes.axis("off")
-    description = "Processor time against size, both logarithmic, a panel a job. " + " ".join(said)
-    figure.savefig(path, dpi=90, metadata={"Description": description})
-    return description
+    return figure, "Processor time against size, both logarithmic, a panel a job. " + " ".join(said)
 
 
 def _styles(rows: Sequence[Row]) -> dict[str, tuple[str, Any, str]]:

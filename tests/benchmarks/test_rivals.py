@@ -8,10 +8,11 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from gearcalc.threads import Thread
 from tests.benchmarks import __main__ as command
-from tests.benchmarks import approximations, coverage, plans, purchases
+from tests.benchmarks import approximations, coverage, growth_pictures, plans, purchases
 from tests.benchmarks.integer_programs import Program
 from tests.benchmarks.rivalry import (
     ALLOWED,
@@ -21,6 +22,7 @@ from tests.benchmarks.rivalry import (
     Limit,
     OutOfTimeError,
     Rivalry,
+    Row,
     Way,
     growth,
     same,
@@ -89,6 +91,27 @@ class TestTheCommand:
         assert b"Processor time against size" in (folder / "rivals.png").read_bytes()
         said = (folder / "rivals.txt").read_text("utf-8")
         assert all(rivalry.question in said for rivalry in command.RIVALRIES)
+
+    def test_no_words_of_the_picture_lie_outside_it(self):
+        """With the sizes of a whole run, whose figures are the longest; how long each took is made up here."""
+
+        def rows(rivalry, size):
+            ours = {way.name: way.ours for way in rivalry.ways(SMALLEST[rivalry])}
+            front = rivalry.job, rivalry.case, rivalry.unit, size
+            for place, way in enumerate([*ours, *LIMITS], 1):
+                yield Row(*front, way, size / 1000 * place, 0.001 / place, "", ours.get(way, False))
+
+        found = [(each, [row for size in each.sizes for row in rows(each, size)]) for each in command.RIVALRIES]
+        figure, _ = growth_pictures.drawn(found)
+        FigureCanvasAgg(figure).draw()
+        paper = figure.bbox
+        taken = {axes.get_title(loc="left"): axes.get_tightbbox() for axes in figure.axes if axes.axison}
+        assert len(taken) == len(found) + 1
+        assert not [
+            title
+            for title, at in taken.items()
+            if at.x0 < paper.x0 or at.y0 < paper.y0 or at.x1 > paper.x1 or at.y1 > paper.y1
+        ]
 
     def test_only_some_of_the_jobs(self, capsys, tmp_path):
         command.main(["--only", "coverage", "--quick", "--to", str(tmp_path / "new")])
