@@ -12,7 +12,7 @@ from pathlib import Path
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import UnknownNameError
 from gearcalc.learning.exercises import recipe_of
@@ -199,7 +199,7 @@ def _done(heading: str, texts: list[str], called: Iterable[_Called]) -> Iterator
     yield from (f"Try: {_plain(told)}" for told in _TRY.findall(prose))
     for name, given in called:
         if name == "exercise":
-            yield f"Do: {_ended(recipe_of(given[0]).title)}"
+            yield f"Do: {writing.ended(recipe_of(given[0]).title)}"
     if heading == _BITES:
         yield from (_plain(lead) for lead in _LEAD.findall(prose))
 
@@ -213,10 +213,6 @@ def _asked_plainly(question: str) -> str:
     plain = [each for each in re.split(r"(?<=[.?!])\s+", question) if "…" not in each]
     lost = question.count("…") and plain
     return f"{' '.join(plain)} (The page says what is on the lathe.)" if lost else question
-
-
-def _ended(title: str) -> str:
-    return title if title.endswith(("?", "!")) else f"{title}."
 
 
 def _plain(text: str) -> str:

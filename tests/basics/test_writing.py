@@ -264,3 +264,12 @@ class TestWhereADecimalEnds:
         said = {Fraction(-1, 2): "0.5 mm", Fraction(1, 3): "≈ 0.333 mm", Fraction(-1, 10**5): "less than 0.001 mm"}
         assert {out: writing.out_by(out) for out in said} == said
         assert writing.out_by(Fraction(0)) == "0 mm"
+
+
+class TestEndedAsInPrint:
+    @in_one("words", ["20 tpi.", "Which slip?", "Stop!", "and so on …"])
+    def test_a_sign_that_ends_a_sentence_gets_no_point_behind_it(self, words):
+        assert writing.ended(words) == words
+
+    def test_all_else_gets_one(self):
+        assert writing.ended("1.25 mm (exact)") == "1.25 mm (exact)."

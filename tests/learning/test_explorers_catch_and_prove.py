@@ -249,6 +249,12 @@ class TestWhichSlip:
         assert "No single slip" in shown.note
 
 
+    def test_what_is_heard_ends_as_a_question_does(self, explorer):
+        explorer.set(show=SHOWN[1])
+        assert "what would cut that? Each" in explorer.shown.said
+        assert "what would cut that? Leads" in explorer.shown.picture.description
+
+
 class TestAnythingAtAll:
     @examples(60)
     @given(st.sampled_from(["thread", "turns", "length", "limit", "gears", "lever", "hand", "show"]), anything)

@@ -100,6 +100,10 @@ class TestEveryExplorer:
             all(float(rect.get(side)) >= float(root.get(side)) - 12 for side in ("width", "height")) for rect in sheets
         ), "no paper under all of it: letters are lost in a dark theme"
 
+    def test_what_is_heard_ends_each_sentence_once(self, name):
+        explorer = EXPLORERS[name]()
+        assert not re.search(r"[.?!…:]\.(?!\.)", f"{explorer.shown.said} {explorer.shown.picture.description}")
+
     def test_every_control_has_a_label_and_a_name_of_its_own(self, name):
         its_own = EXPLORERS[name]().controls
         for key in ("name", "label"):
