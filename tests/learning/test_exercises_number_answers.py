@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.learning.exercises import exercise
 from gearcalc.learning.exercises.answers import slips_of
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Task
@@ -97,7 +98,7 @@ class TestNumber:
         assert turns.as_told(Fraction(33, 8)) == Fraction("4.13")
 
     def test_near_is_called_rounding(self):
-        (near,) = slips_of(self.eighth.common_slips())
+        near = next(slip for slip in slips_of(self.eighth.common_slips()) if slip.name == "rounding")
         assert near.wrong(Fraction("3.18"))
         assert near.wrong(Fraction("3.2"))  # to one decimal
         assert not near.wrong(Fraction("3.21"))
@@ -254,7 +255,7 @@ class TestThreadCut:
         assert all(marked(sixteen_thirds, given) is True for given in ("5.33 tpi", 5.33, "5 1/3 tpi", "16/3", 16 / 3))
         assert not any(marked(sixteen_thirds, given) for given in ("5.3 tpi", 5.34, "5.33 mm"))
         assert "two decimals of tpi" in sixteen_thirds.how
-        assert [slip.wrong(sixteen_thirds.read("5.3")) for slip in slips_of(sixteen_thirds.common_slips())] == [True]
+        assert slip_of(sixteen_thirds, "5.3") == "rounding"
 
     @in_one("given", ["sixteen", None, ["16 tpi"], gc.Train((40,), (80,)), True, "16 teeth", 0, "0", -16])
     def test_no_threads(self, given):
@@ -263,6 +264,43 @@ class TestThreadCut:
     @pytest.mark.parametrize(("given", "tpi"), [("1/2-13", 13), ("10-32", 32), ("1/4-20 UNC", 20), ("1-1/8-7", 7)])
     def test_designations_are_no_sums(self, given, tpi):
         assert self.sixteen.read(given) == Fraction(254, 10 * tpi)
+
+
+class TestTheRightNumberWithAnotherUnit:
+    """25.4/13.5467 is 1.875: who has the one and writes the other's unit has done the work, and is told so."""
+
+    pair = ThreadCut(Fraction(15, 8))
+
+    @in_one("given", ["13.54 mm", "13.55 mm", "13.5467 mm", "1.875 tpi", "1.88 tpi", "1.875 in", "0.0738 mm"])
+    def test_of_a_thread(self, given):
+        assert slip_of(self.pair, given) == "another unit"
+
+    @in_one("given", ["13.0 mm", "1.8 tpi", "27.09 mm", "1.9 in", "3.75 mm"])
+    def test_another_number_is_not_called_right(self, given):
+        assert slip_of(self.pair, given) != "another unit"
+
+    @in_one(
+        ("kind", "given"),
+        [
+            (Number(Fraction(127, 40), "mm", places=3), "3.175 in"),
+            (Number(Fraction(127, 40), "mm", places=3), "0.125 mm"),
+            (Number(PiMultiple(Fraction(3, 2)), "mm", places=3), "1.5 π in"),
+            (Number(Fraction(-5, 2), "µm", places=1), "-2.5 mm"),
+            (Number(Fraction(-5, 2), "µm", places=1), "-0.0025"),
+        ],
+    )
+    def test_of_a_number(self, kind, given):
+        assert slip_of(kind, given) == "another unit"
+
+    @in_one("kind", [pair, Number(Fraction(127, 40), "mm", places=3), Number(Fraction(16), "tpi")])
+    def test_the_right_one_is_never_that(self, kind):
+        assert not any(slip.wrong(kind.value) for slip in slips_of(kind.common_slips()) if slip.name != "rounding")
+
+    def test_it_is_said(self):
+        told = exercise("threads-from-one-pair", 7, lathe=gc.demo_lathe("metric"))
+        tpi, lead = (float(x) for x in (25.4 / told.task.answer.value, told.task.answer.value))
+        for answer in (f"{tpi:.2f} mm", f"{lead:.4f} tpi"):
+            assert "The number is right, and its unit is not." in str(told.check(answer))
 
 
 class TestNearerFraction:

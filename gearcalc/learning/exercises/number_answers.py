@@ -49,6 +49,7 @@ _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 _DECIMAL = re.compile(r"\d+\.\d+", re.A)
 _ONE_NUMBER = re.compile(r"\D*?(\d+(?:\.\d+)?)\D*", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
+_RIGHT_BUT_FOR_ITS_UNIT = "The number is right, and its unit is not."
 
 
 @frozen
@@ -149,13 +150,16 @@ class Number(Answer):
         return text[: found.start(1)] + rounded + text[found.end(1) :]
 
     def common_slips(self) -> SlipTable:
-        """Rounded too soon, or at all where the number is wanted exactly."""
+        """Rounded too soon, or at all where the number is wanted exactly; the right number with another unit."""
         says = (
             "Very near, but it is wanted exactly. A fraction, or a sum with one in it, does that."
             if self.places is None
             else f"Very near. Round only at the end, {_rounded(self.places)}, or give it exactly."
         )
-        return _rounding(self, says)
+        in_words, units = _UNITS[self.unit]
+        times = sorted(set(map(abs, units.values())) - {1})
+        others = [about(value) for each in times for value in (self.value * each, self.value / each)]
+        return {**_rounding(self, says), f"another unit: {_RIGHT_BUT_FOR_ITS_UNIT} Answer {in_words}.": others}
 
 
 @frozen
@@ -226,9 +230,11 @@ class ThreadCut(Answer):
         return _rounded_as_written(read, value) or _rounded_as_written(INCH_MM / read, INCH_MM / value)
 
     def common_slips(self) -> SlipTable:
-        """Rounded too soon."""
+        """Rounded too soon; threads per inch called millimetres, or the other way round."""
         says = "Very near. Round only at the end: tpi to two decimals, mm to three, or give it exactly."
-        return _rounding(self, says)
+        other = f"another unit: {_RIGHT_BUT_FOR_ITS_UNIT} Is it threads per inch, or millimetres?"
+        inches = [about(self.value * INCH_MM), about(self.value / INCH_MM)]
+        return {**_rounding(self, says), other: [about(float(INCH_MM) / float(self.value)), *inches]}
 
 
 @frozen
