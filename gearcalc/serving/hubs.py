@@ -11,9 +11,10 @@ import stat
 import subprocess
 import sys
 import time
+import warnings
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack, suppress
-from getpass import getpass
+from getpass import GetPassWarning, getpass
 from importlib.metadata import entry_points
 from pathlib import Path
 from pkgutil import resolve_name
@@ -156,14 +157,10 @@ def class_password(file: str | None) -> str:
     if file is not None:
         text = _read_secret(Path(file))
     else:
-        try:
-            text = getpass("A password for the class, which is not shown: ")
-            if getpass("Once more: ") != text:
-                remedy = "Start it again, and type the same both times."
-                raise NotPossibleError("the second password is not the first", remedy=remedy)
-        except EOFError:
-            remedy = "Name a file that only you can read: --password-file."
-            raise NotPossibleError("there is nobody to ask for the password", remedy=remedy) from None
+        text = _typed_unseen("A password for the class, which is not shown: ")
+        if _typed_unseen("Once more: ") != text:
+            remedy = "Start it again, and type the same both times."
+            raise NotPossibleError("the second password is not the first", remedy=remedy)
     password = text.strip()
     if not password:
         raise NotPossibleError("the password is empty", remedy="A sentence that the class can remember is a good one.")
@@ -175,6 +172,16 @@ def class_password(file: str | None) -> str:
         least = next((word for word in str(problem).split() if word.isdigit()), "8")
         raise NotPossibleError(f"the password is too short: JupyterHub asks for {least} signs or more") from None
     return password
+
+
+def _typed_unseen(question: str) -> str:
+    """Ask for it where nobody sees what is typed; Python would warn that it is shown, and go on."""
+    try:
+        with warnings.catch_warnings(action="error", category=GetPassWarning):
+            return getpass(question)
+    except (EOFError, GetPassWarning):
+        remedy = "Name a file that only you can read: --password-file."
+        raise NotPossibleError("there is no terminal to type the password at unseen", remedy=remedy) from None
 
 
 def _read_secret(path: Path) -> str:

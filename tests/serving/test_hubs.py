@@ -267,6 +267,16 @@ class TestWhatIsRefused:
                 with pytest.raises(NotPossibleError, match="the second password is not the first"):
                     hubs.class_password(None)
 
+    def test_where_it_would_be_seen_it_is_not_asked_for(self):
+        """A session of its own has no terminal: what Python would warn of three times is refused in a sentence."""
+        asks = "from gearcalc.serving.hubs import class_password; class_password(None)"
+        alone = {"capture_output": True, "text": True, "start_new_session": True, "check": False}
+        found = subprocess.run([sys.executable, "-c", asks], input=f"{PASSWORD}\n{PASSWORD}\n", **alone)
+        assert "no terminal to type the password at unseen" in found.stderr
+        assert "--password-file" in found.stderr
+        assert "Warning" not in found.stderr
+        assert PASSWORD not in found.stderr + found.stdout
+
     @superuser_only
     def test_a_folder_that_is_no_learners(self, tmp_path):
         for folder in (tmp_path, tmp_path / "other"):
