@@ -248,7 +248,6 @@ class TestWhichSlip:
         assert shown.facts[0]["what may have happened"] == "nothing here"
         assert "No single slip" in shown.note
 
-
     def test_what_is_heard_ends_as_a_question_does(self, explorer):
         explorer.set(show=SHOWN[1])
         assert "what would cut that? Each" in explorer.shown.said
