@@ -47,6 +47,7 @@ _RAW = re.compile(  # brackets, quotes, True, a name with its arguments, a float
     | \b(?:True|False|None)\b | \b(?:Fraction|Eq|Thread)\(""",
     re.X,
 )
+_HANDS_BACK = re.compile(r"""(?<!= )\bmain\(\[|(?:`|# )[\w.]+(?:\([\w, ]*\))?\.save\("\w+\.(?:pdf|html)""")
 _LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
 
 
@@ -66,6 +67,7 @@ def faults_as_committed(notebook: Any, path: Path) -> list[str]:
         _too_close(notebook),
         _dead_links(notebook, path.parent),
         _imports(notebook),
+        _numbers_below(notebook),
     )
     return [fault for part in parts for fault in part]
 
@@ -124,6 +126,13 @@ def _imports(notebook: Any) -> Iterator[str]:
         for module in _modules_used(cell.source):
             if module not in MAY_IMPORT_FROM:
                 yield f"cell {place}: imports from {module}, which no lesson may"
+
+
+def _numbers_below(notebook: Any) -> Iterator[str]:
+    """What hands back a 0 or a path, which would stand below the cell of whoever types it as it is told here."""
+    for place, cell in enumerate(notebook.cells):
+        for told in _HANDS_BACK.findall(cell.source):
+            yield f"cell {place}: give a name to what {told} hands back, so that it is not shown: wrong =, saved ="
 
 
 def _modules_used(source: str) -> Iterator[str]:
