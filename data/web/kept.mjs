@@ -55,22 +55,22 @@ export async function keepFiles(python, beside = {}) {
   function change(name, rule, refused) {
     ruled.add(name);
     waiting += 1;
-    let content, mind;
+    let mind;
     const end = (problem) => {
       waiting -= 1;
       rule.destroy?.();
       if (problem) refused(String(problem.message ?? problem));
       else others.postMessage(name);
       refused.destroy?.();
-      if (!problem && !waiting) { put(name, content); told(name); }
+      if (!problem) bring(name); // as it is by now: what another kept since may have been told while this one waited
     };
     try {
       const [transaction, store] = begun("readwrite");
       const asked = store.get(name);
       asked.onsuccess = () => {
         try {
-          content = new TextEncoder().encode(rule(asked.result && new TextDecoder().decode(asked.result)));
-          store.put(content, name);
+          const text = rule(asked.result && new TextDecoder().decode(asked.result));
+          store.put(new TextEncoder().encode(text), name);
         } catch (problem) {
           mind = problem;
           transaction.abort();
@@ -108,7 +108,7 @@ export async function keepFiles(python, beside = {}) {
     transaction.onabort = () => console.error(`${name} could not be kept: ${transaction.error}`);
   }
 
-  // Another lesson has kept something.
+  // Something was kept, by another lesson or by this one.
   function bring(name) {
     if (ruled.has(name) && waiting) return; // the change that waits brings it
     const asked = begun("readonly")[1].get(name);

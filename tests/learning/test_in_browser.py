@@ -6,8 +6,12 @@ import base64
 import json
 import re
 from html import unescape
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.commands import main
@@ -94,6 +98,33 @@ class TestTwoLessonsThatAreOpen:
         other.keep_answer("x", Go(7, answer="second", tries=1))
         browser.do_all()
         assert [go.answer for book in two for go in book.goes("x")] == ["second", "second"]
+
+    @given(st.lists(st.tuples(st.integers(0, 1), st.integers(0, 3)), min_size=1, max_size=8))
+    def test_the_guess_that_was_typed_last_stays_after_a_reload_too(self, typed):
+        """`typed`: in which of two tabs, and how much of what was asked for is done before the next is typed."""
+        with TemporaryDirectory() as folder:
+            browser = ABrowser()
+            tabs = [browser.lesson(Path(folder, name)).book() for name in ("one", "other")]
+            for place, (tab, done) in enumerate(typed):
+                tabs[tab].keep_guess("a-guess", str(place))
+                assert tabs[tab].guess("a-guess") == str(place)
+                for _ in range(min(done, len(browser.asked))):
+                    browser.do_next()
+            browser.do_all()
+            again = browser.lesson(Path(folder, "again"))
+            again.put("answers.json", browser.kept["answers.json"])
+            assert {book.guess("a-guess") for book in (*tabs, again.book())} == {str(len(typed) - 1)}
+
+    def test_fresh_numbers_in_one_leave_what_the_other_answers(self, browser, two):
+        one, other = two
+        one.keep_answer("x", Go(7, answer="1", tries=1))
+        browser.do_all()
+        one.keep_answer("x", Go(7, go=2))
+        other.keep_answer("x", Go(7, answer="2", tries=2))
+        one.keep_answer("x", Go(7, go=2, answer="3", tries=1))
+        browser.do_all()
+        for book in two:
+            assert [(go.go, go.answer, go.tries) for go in book.goes("x")] == [(1, "2", 2), (2, "3", 1)]
 
     def test_what_is_written_is_seen_at_once_and_never_goes_back(self, browser, two):
         one, _ = two
