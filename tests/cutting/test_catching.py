@@ -67,13 +67,15 @@ class TestWhatADialGearIsSaidToDo:
         gone = [Fraction(step * teeth, lines) for step in range(1, lines + 1)]
         lands = [step for step, threads in enumerate(gone, 1) if threads.denominator == 1 and threads * 3 % lead == 0]
         step = lands[0] if lands and lands[-1] == lines else None
+        closing = next(count for count, threads in enumerate(gone, 1) if threads.denominator == 1)
+        only = step == lines > 1 and (closing < lines or numbered < lines)
+        assert (made.in_words == "only the line first used") == only
         said = re.match(r"every (\d+)(?:st|nd|rd|th) (numbered )?line", made.in_words)
         if step is None:
             assert made.in_words.startswith("no: after one turn")
         elif said is not None:
             assert int(said[1]) * (lines // numbered if said[2] else 1) == step
         else:
-            closing = next(count for count, threads in enumerate(gone, 1) if threads.denominator == 1)
             steps = {"its one line": 1, "only the line first used": lines, "any numbered line": lines // numbered}
             assert steps.get(made.in_words.replace(", numbered or not", ""), closing) == step
 
@@ -155,6 +157,11 @@ class TestDial:
         assert rule.keep_closed
         assert rule.threads == 127
         assert "14 leadscrew threads, and the tool would be 0.725 mm out of its groove, 46 % of the lead" in rule.why
+
+    def test_where_the_127_comes_from_is_said_and_only_there(self):
+        # 25.4/16 mm on 3 mm are 127/240, 1.5 mm on 25.4/8 mm 60/127; inch on inch and millimetres on such have none.
+        for lathe, text, said in ((METRIC, "16 tpi", 1), (INCH, "1.5 mm", 1), (INCH, "11 tpi", 0), (METRIC, "4 mm", 0)):
+            assert ("127 between inches and millimetres" in dial(lathe, text).why) == said
 
     def test_a_stand_in_train_counts_with_the_lead_that_it_cuts(self):
         stand_in = setup(INCH, (63, 30), (50, 60), "low", wanted="1 mm")  # leadscrew turns 63/200

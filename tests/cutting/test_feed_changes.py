@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import combinations, pairwise, permutations, product
 
@@ -147,6 +148,8 @@ class TestChangeToFeed:
         assert change.steps == (("first driver", 40, 64),)  # 3 mm · 64/80 · 1/4 / 6 = 0.1 mm
         assert "First driver: 40 off, 64 on. Lever from fast to slow." in change.in_words
         assert "exactly" in change.in_words
+        rows = dict(re.findall(r"<tr><th[^>]*>([^<]*)</th><td[^>]*>([^<]*)</td></tr>", change._repr_html_()))
+        assert (rows["first driver"], rows["gears to move"]) == ("40 off, 64 on", "1")
 
     @in_one("name", ["inch", "metric", "odd"])
     @in_one("thread", ["M10", "11 1/2 tpi", "module 1"])

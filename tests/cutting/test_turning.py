@@ -6,6 +6,7 @@ from fractions import Fraction
 from math import pi, sqrt
 
 import pytest
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -69,6 +70,10 @@ class TestFinish:
         shown = finish(0.2, 0.8)._repr_html_()
         assert "6.27 µm (247 µin)" in shown.replace("\u202f", " ")
         assert "7.87" in shown  # thou in 0.2 mm
+
+    def test_a_coarse_one_is_said_to_a_whole_millionth(self):
+        made = evolve(finish(0.2, 0.8), units="inch")  # 12.34 and 123.4 over 0.0254
+        assert (made.one_way(12.34), made.one_way(123.4)) == ("485.8 µin", "4858 µin")
 
     def test_nothing_is_called_nothing(self):
         assert "Ra less than 0.001 µm (less than 0.1 µin)" in str(finish(0.001, 10))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections import Counter
 from fractions import Fraction
 from itertools import permutations
@@ -97,6 +98,11 @@ class TestEachSlipByHand:
         made = [(kind, words) for kind, words, _ in train_slips(inch, meant.train) if kind in named]
         assert {kind for kind, _ in made} == named
         assert all(kind in words for kind, words in made)
+
+    def test_a_neighbour_is_never_a_gear_of_the_same_size(self):
+        lathe = gc.Lathe.from_toml('name = "Twins"\nleadscrew.lead = "2 mm"\ngears.teeth = [30, 40, 40, 50, 80, 80]')
+        made = [words for kind, words, _ in train_slips(lathe, gc.Train(40, 80)) if kind == "neighbour from the rack"]
+        assert [words.split()[5] for words in made] == ["30", "50", "50"]  # twice for the 40, and below the 80
 
     def test_two_idlers_keyed_on_one_stud(self):
         inch = gc.demo_lathe("inch")
@@ -462,6 +468,11 @@ class TestHowItIsShown:
             assert "isolate the lathe" in str(found)
             assert "isolate the lathe" in found._repr_html_()
             assert "machine&#x27;s manual" in found._repr_html_()
+
+    def test_places_are_numbered_from_one(self):
+        _, meant = compound()
+        found = explain_wrong_lead(meant, 1.5, 0.5)
+        assert re.findall(r"<t[hd][^>]*>(\d+)</t", found._repr_html_()) == [str(n + 1) for n in range(len(found))]
 
     def test_what_a_lathe_file_says_is_escaped(self):
         lathe = gc.Lathe.from_toml(

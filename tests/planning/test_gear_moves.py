@@ -46,6 +46,11 @@ class TestArranged:
         assert names == ["spindle side", "first stud", "second stud", "leadscrew"]
         assert arranged(Train((40,), (80,), (25,)), (0,)).shaft_name(1) == "stud"
 
+    def test_of_one_mesh_none_is_first(self):
+        one, two = arranged(Train((40,), (80,), (25,)), (0,)), arranged(COMPOUND, (0, 1))
+        assert [one.role_name(place) for place in one.places] == ["driver", "idler", "driven"]
+        assert [two.role_name(place) for place in two.places][::3] == ["first driver", "second driven"]
+
     def test_a_plane_for_each_mesh(self):
         with pytest.raises(ValueOutOfRangeError, match="2 planes"):
             Arranged(COMPOUND, (0,))

@@ -261,6 +261,14 @@ class TestWork:
         assert not hasty.proven
         assert f"No plan in any order can move fewer than {hasty.lower_bound}" in str(hasty)
 
+    def test_interrupted_before_there_is_a_plan_it_gives_none(self, monkeypatch):
+        def stopped(search):
+            raise KeyboardInterrupt
+
+        monkeypatch.setattr(PathSearch, "a_good_one", stopped)
+        with pytest.raises(KeyboardInterrupt):
+            plan_changeover(evolve(INCH, bracket=None), ["10 tpi", "11 tpi"], meshes=1)
+
     def test_interrupted_it_gives_the_best_so_far(self, monkeypatch, best):
         def interrupted(*_):
             raise KeyboardInterrupt
