@@ -24,10 +24,12 @@ _CALL = f"<p><em>{TO_WAKE_IT}</em></p>"
 _LIVES = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .lm-Widget)"
 _STILL = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .gearcalc-still)"
 # What doesn't live says 'model not found'. A page that isn't trusted has neither style nor widget, but a blank line.
+# And JupyterLab tells a link from the words around it by its colour alone.
 _ONE_OF_THEM = f"""<style>
 {_LIVES} + {_STILL}, .jp-OutputArea-child:not({_LIVES}):has(+ .jp-OutputArea-child > * > .gearcalc-still) {{
   display: none;
 }}
+.jp-RenderedHTMLCommon :is(p, li, td) a:any-link {{ text-decoration: underline; }}
 @media print {{
   .gearcalc-still details::details-content {{ content-visibility: visible; block-size: auto; }}
   .jp-InputArea-editor pre {{ white-space: pre-wrap !important; overflow-wrap: anywhere; }}

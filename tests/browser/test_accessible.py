@@ -232,6 +232,28 @@ def test_axe_finds_the_faults_that_are_there(chromium):
         page.close()
 
 
+SCROLLED = """<!DOCTYPE html><style>body { overflow: hidden; } div { margin-top: 3000px; }
+  main { position: absolute; inset: 0; height: 100vh; overflow: auto; background: white; }
+  </style><main><div>%s</div></main>"""
+
+
+def test_axe_looks_at_what_must_be_scrolled_to_and_what_it_passes_over_counts_as_found(chromium):
+    """Laid out as a notebook in JupyterLab: all of it runs over a body that has no height."""
+    page = chromium.new_page(viewport={"width": 800, "height": 600})
+    try:
+        page.set_content(SCROLLED % "<p style='color: #bbb'>Pale.</p>")
+        page.evaluate("document.querySelector('main').scrollTop = 9999")
+        (passed_over,) = axe.found_on(page, rules=axe.COLOURS)
+        assert passed_over.startswith("color-contrast: passed over 1 of 1: <p style")
+        (pale,) = axe.found_on(page, "div", axe.COLOURS)
+        assert "insufficient color contrast" in pale
+        assert page.viewport_size == {"width": 800, "height": 600}
+        page.set_content(SCROLLED % "<p>Dark.</p>")
+        assert axe.found_on(page, "div", axe.COLOURS) == []
+    finally:
+        page.close()
+
+
 @pytest.mark.parametrize(
     ("fault", "html"),
     [
