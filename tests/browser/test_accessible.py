@@ -243,11 +243,14 @@ def test_axe_looks_at_what_must_be_scrolled_to_and_what_it_passes_over_counts_as
     try:
         page.set_content(SCROLLED % "<p style='color: #bbb'>Pale.</p>")
         page.evaluate("document.querySelector('main').scrollTop = 9999")
-        (passed_over,) = axe.found_on(page, rules=axe.COLOURS)
+        (passed_over,) = axe._found(page, "", axe.COLOURS)
         assert passed_over.startswith("color-contrast: passed over 1 of 1: <p style")
         (pale,) = axe.found_on(page, "div", axe.COLOURS)
         assert "insufficient color contrast" in pale
         assert page.viewport_size == {"width": 800, "height": 600}
+        page.set_content(SCROLLED % "<p style='color: #fff'>White on white.</p>")
+        (white,) = axe.found_on(page, "div", axe.COLOURS)
+        assert "1:1 contrast" in white
         page.set_content(SCROLLED % "<p>Dark.</p>")
         assert axe.found_on(page, "div", axe.COLOURS) == []
     finally:
