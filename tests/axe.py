@@ -113,12 +113,12 @@ def found_in_both_themes(page: Any, within: str) -> list[str]:
 
 @contextmanager
 def _all_in_the_window(page: Any, within: str) -> Iterator[None]:
-    """Make the window so high that all of the parts are in it."""
+    """Make the window so high that all of the parts are in it, or of the page."""
     before = page.viewport_size
     page.add_style_tag(content=_BODY)
     try:
         for _ in range(_TRIES):  # what stands in a higher window may itself be higher
-            height = page.evaluate(_HEIGHT, within or "body > *")
+            height = page.evaluate(_HEIGHT, within or "body *")
             if height <= page.viewport_size["height"]:
                 break
             page.set_viewport_size({**before, "height": height})
