@@ -190,6 +190,20 @@ class TestTheDrawnProfile:
         assert thread_depth("DP 12").form_flat_mm / float(Thread.parse("DP 12").pitch) == pytest.approx(0.31, abs=5e-4)
 
 
+@in_one(
+    ("thread", "form", "said"),
+    [
+        ("16 tpi", "sharp V", "the whole sharp height H"),
+        ("M10", None, "17/24 of the sharp height H"),
+        ("Tr 40x7", None, "half the pitch and 0.5 mm"),
+        ("module 2", None, "2.25 of the module"),
+        ("2 BA", None, "0.6 of the pitch"),
+    ],
+)
+def test_the_share_that_each_standard_gives_is_said(thread, form, said):
+    assert thread_depth(thread, form=form).formula == said
+
+
 def test_of_a_thing_it_shows_what_was_asked_and_what_came_of_it():
     meant = gc.setup(gc.demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
     for made, further in (
