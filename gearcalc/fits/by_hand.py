@@ -82,7 +82,7 @@ the second pair has +20 teeth against the first driven
     a lathe.
     Raises ValueOutOfRangeError for a k outside that and for what is no train.
     """
-    within(k, what="k", most=1000, unit="teeth")
+    k = float(within(k, what="k", most=1000, unit="teeth"))
     train = as_train(train)
     margins = []
     for one in range(train.meshes - 1):

@@ -19,7 +19,7 @@ from tests.learning.exercise_cases import CASES
 
 def exercises() -> Iterator[Door]:
     for name in gc.exercise_names():
-        yield Door(f"exercise {name}", _asks(name), seconds=2 if recipe_of(name).any_lathe else 1)
+        yield Door(f"exercise {name}", _asks(name), seconds=10 if recipe_of(name).any_lathe else 1)
 
 
 def _asks(name: str) -> Callable[[Draw, int, Path], Asked]:
