@@ -49,7 +49,8 @@ class _Reader(HTMLParser):
             if "zq" in name or (name.startswith("on") and "zq" in said) or said.startswith("javascript:zq"):
                 self.alive.append(f"{tag} has {name}={value!r:.60}")
 
-    def handle_data(self, data: str) -> None:
+    def handle_data(self, data: str) -> None:  # mathematics is looked for in what is read, not in a description
+        self.alive += [f"mathematics of somebody's own: {each}" for each in _MATHEMATICS if each in data]
         if (self._in, data.strip()[:2]) in (("script", "zq"), ("b", "zq")):
             self.alive.append(f"{self._in} with {data!r:.60}")
 
@@ -66,11 +67,10 @@ def _of_html(page: str) -> Iterator[str]:
     reader.close()
     if reader.alive:
         yield f"HTML with {reader.alive[0]}"
-    yield from (f"mathematics of somebody's own: {each}" for each in _MATHEMATICS if each in page)
 
 
 def _of_svg(picture: str) -> Iterator[str]:
-    yield from _of_html(picture)
+    yield from (fault for fault in _of_html(picture) if "mathematics" not in fault)  # it is shown as a picture
     try:
         ElementTree.fromstring(picture)
     except ElementTree.ParseError as problem:
