@@ -358,9 +358,9 @@ KEYS: Mapping[str, Keys] = {
     "supplies": {
         **_in(
             "supplies[]",
-            "each package and each part of a site",
+            "each package, the lettering, the proxy of a hub, and each part of a site",
             {
-                "name": "its name",
+                "name": "its name; that of a package of npm begins with npm:",
                 "version": "which is here; null where it is not installed",
                 "licence": "as it says itself; null where that is not known",
                 "wanted_by": "'everyone', the extras that bring it, or 'site' for what a site has in it",

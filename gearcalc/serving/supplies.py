@@ -1,8 +1,10 @@
-"""What the package rests on: the packages that it wants, and all that a site is put together from, with licences."""
+"""What the package rests on, with licences: packages, the lettering, the proxy of a hub, all that a site is made of."""
 
 from __future__ import annotations
 
+import json
 import re
+import shutil
 import tomllib
 from collections.abc import Iterator, Mapping
 from email import message_from_string
@@ -15,10 +17,14 @@ from zipfile import ZipFile
 from attrs import define
 
 from gearcalc.basics.files import data_folder
+from gearcalc.serving.hubs import PROXY
 from gearcalc.serving.parts import pinned
 from gearcalc.serving.wheels import normal_name
 
-EVERYONE, SITE = "everyone", "site"
+EVERYONE, SITE, HUB = "everyone", "site", "hub"
+FROM_NPM = "npm:"
+"""What the name of a package of npm begins with."""
+LETTERING = "dejavu-sans"
 _LONGEST_NAME = 60
 _IN_A_TEXT = re.compile(r"(?:Modified |New |3-Clause )?BSD(?: 3-Clause)? License|(?:MIT|Apache|PSF) License")
 
@@ -29,8 +35,8 @@ class Supply:
 
     `version`: the one that is here; None where it is not installed. `licence`: as it says itself, an SPDX expression
     where it has one; None where that is not known. `wanted_by`: "everyone", or the extras that bring it; "site" for
-    what a site has in it. `named`: whether this package names it, and not only what it wants. `sha256`: of a part of a
-    site.
+    what a site has in it. A name that begins with "npm:" is a package of npm's. `named`: whether this package names it,
+    and not only what it wants. `sha256`: of a part of a site.
     """
 
     name: str
@@ -47,15 +53,20 @@ class Supply:
         return f"{self.name} {version}: {licence}; for {', '.join(self.wanted_by)}{content}"
 
 
+_LETTERING = Supply(LETTERING, "2.37", "Bitstream-Vera", (EVERYONE,))
+"""How wide its signs are is in `data/lettering/`, its licence beside it; the font itself comes with matplotlib."""
+
+
 def supplies() -> list[Supply]:
-    """List what the package rests on, each once: first what is installed here, by name, then what a site has in it.
+    """List what the package rests on, each once: first what is installed here, by name, then the lettering, the proxy
+    of a hub with what that needs, and what a site has in it.
 
     >>> {each.name for each in supplies() if each.named} > {"sympy", "jupyterlab"}
     True
 
     It is read from what is installed, and from `data/web/parts.toml`; no network is asked.
     """
-    return [*_packages(), *_parts()]
+    return [*_packages(), _LETTERING, *_proxy(), *_parts()]
 
 
 def _packages() -> Iterator[Supply]:
@@ -142,6 +153,57 @@ def licence_of(about: Any) -> str | None:
         return " AND ".join(kinds)
     found = _IN_A_TEXT.search(said)
     return found[0] if found else None
+
+
+def _proxy() -> Iterator[Supply]:
+    """The proxy that a hub starts, and what it needs, as npm laid them out; one row where it is not found."""
+    here = _folder_of_proxy()
+    about = {} if here is None else _about(here)
+    if here is None or about.get("name") != PROXY:
+        yield Supply(f"{FROM_NPM}{PROXY}", None, None, (HUB,))
+        return
+    yield _of_npm(about, named=True)
+    found, to_do = {here}, [here]
+    while to_do:
+        for folder in set(_needed(to_do.pop())) - found:
+            found.add(folder)
+            to_do.append(folder)
+    rows = {_of_npm(_about(folder), named=False) for folder in found - {here}}
+    yield from sorted(rows, key=lambda row: (row.name, row.version or ""))
+
+
+def _folder_of_proxy() -> Path | None:
+    program = shutil.which(PROXY)
+    up = [] if program is None else [*Path(program).resolve().parents, *Path(program).absolute().parents]
+    likely = (folder for each in up for folder in (each, each / "node_modules" / PROXY))
+    return next((folder for folder in likely if _about(folder).get("name") == PROXY), None)
+
+
+def _about(folder: Path) -> dict[str, Any]:
+    """What a package of npm says of itself; nothing where there is none, or none that can be read."""
+    try:
+        said = json.loads((folder / "package.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return said if isinstance(said, dict) else {}
+
+
+def _needed(folder: Path) -> Iterator[Path]:
+    """The folders of the packages that one asks for: each in the nearest node_modules, as node looks for it."""
+    wanted = _about(folder).get("dependencies")
+    for name in wanted if isinstance(wanted, dict) else ():
+        places = (each / "node_modules" / name for each in (folder, *folder.parents))
+        yield from (next(([place] for place in places if _about(place)), []))
+
+
+def _of_npm(about: Mapping[str, Any], *, named: bool) -> Supply:
+    said = about.get("license") or about.get("licenses")
+    each = [one.get("type") if isinstance(one, dict) else one for one in (said if isinstance(said, list) else [said])]
+    licence = " OR ".join(str(one).strip("()") for one in each if one)
+    version = about.get("version")
+    return Supply(
+        f"{FROM_NPM}{about.get('name')}", None if version is None else str(version), licence or None, (HUB,), named
+    )
 
 
 def _parts() -> Iterator[Supply]:
