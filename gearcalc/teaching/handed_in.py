@@ -306,10 +306,14 @@ def _leading_number(name: str) -> int | None:
     return int(leading[1]) if leading else None
 
 
+def _without_number(name: str) -> str:
+    return name.lstrip("0123456789 _.-")
+
+
 def _told_by(name: str, learners: Sequence[Learner]) -> tuple[int | None, Learner | None]:
     """The class number with which the name of a folder or a file begins, and the one of the list who is called so."""
     number = _leading_number(name)
-    alike = {learner: how_alike(learner.name, name.lstrip("0123456789 _.-")) for learner in learners}
+    alike = {learner: how_alike(learner.name, _without_number(name)) for learner in learners}
     most = max(alike.values(), default=0)
     called = [learner for learner in learners if most and alike[learner] == most]
     listed = not learners or number in {learner.number for learner in learners}
@@ -325,13 +329,14 @@ def _at_its_place(
     listed = {learner.number: learner for learner in learners}
     for one in found:
         by, told = _told_by_place(one, learners, groups)
-        others = [number for number in told if number != one.class_number]
+        others = [each.number for each in told if each.number != one.class_number]
         if not others:
             yield one
             continue
-        owners = writing.listed([f"{listed.get(number, Learner(number))}'s" for number in told], "or")
+        owners = writing.listed([f"{listed.get(each.number, each)}'s" for each in told], "or")
+        whose = listed.get(one.class_number, Learner(one.class_number, one.name))
         counts = "would count" if learners else "counts"
-        why = f"it {counts} as class number {one.class_number}'s, and its {by} is {owners}: whose is it?"
+        why = f"it {counts} as {whose}'s, and its {by} is {owners}: whose is it?"
         if learners:
             refused.append(NotTaken(one.where, f"{why} Ask, and put it right", class_number=others[0]))
             continue
@@ -339,17 +344,21 @@ def _at_its_place(
         yield one
 
 
-def _told_by_place(one: HandedIn, learners: Sequence[Learner], groups: Collection[str]) -> tuple[str, tuple[int, ...]]:
-    """By what its place tells whose it is, and the class numbers: by a name of the list if it can, else by numbers."""
+def _told_by_place(
+    one: HandedIn, learners: Sequence[Learner], groups: Collection[str]
+) -> tuple[str, tuple[Learner, ...]]:
+    """By what its place tells whose it is, and who that is: by a name of the list if it can, else by numbers."""
     folders, own = _parts(one.place)
     for name, by in (*((folder, "folder") for folder in reversed(folders)), (own, "name")):
         number, called = _told_by(name, learners)
         if called is not None:
-            return by, tuple(dict.fromkeys(each for each in (number, called.number) if each is not None))
+            numbers = dict.fromkeys(each for each in (number, called.number) if each is not None)
+            return by, tuple(map(Learner, numbers))
     alone = [name for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups]
-    numbered = [(by, _told_by(name, learners)[0]) for name, by in ((own, "name"), *((n, "folder") for n in alone[-1:]))]
-    told = [(by, number) for by, number in numbered if number is not None]
-    if not told or one.class_number in [number for _, number in told]:
+    places = ((own, "name"), *((n, "folder") for n in alone[-1:]))
+    numbered = [(by, _told_by(name, learners)[0], _without_number(name)) for name, by in places]
+    told = [(by, Learner(number, name)) for by, number, name in numbered if number is not None]
+    if not told or one.class_number in [each.number for _, each in told]:
         return "", ()
     return told[0][0], (told[0][1],)
 

@@ -425,7 +425,7 @@ class TestAFileThatLiesAtAnotherOnesPlace:
         marks = class_marks(tmp_path, self.LIST)
         (said,) = marks.not_taken
         assert (said.where, said.is_all, said.class_number) == (where, True, 9)
-        assert f"it would count as class number 7's, and {says}: whose is it?" in said.why
+        assert f"it would count as Ida Petrel (7)'s, and {says}: whose is it?" in said.why
         assert [each.where for each in marks.learners] == [("7 Petrel/answers.json",), ()]
         assert "Handed in, but not taken: Minh Nguyen (9)" in tomorrow(marks)[-1]
 
@@ -433,7 +433,17 @@ class TestAFileThatLiesAtAnotherOnesPlace:
         one(tmp_path, 7, "Ida Petrel", right_by(7), "9 Nguyen/answers.json")
         (said,) = class_marks(tmp_path).not_taken
         assert (said.is_all, said.class_number) == (False, 7)
-        assert said.why == "it counts as class number 7's, and its folder is class number 9's: whose is it?"
+        assert said.why == "it counts as Ida Petrel (7)'s, and its folder is Nguyen (9)'s: whose is it?"
+
+    @pytest.mark.parametrize(("where", "says"), [
+        ("7 ada/answers.json", "its folder is ada (7)'s"),
+        ("7/answers.json", "its folder is class number 7's"),
+        ("answers-7-ada.json", "its name is ada (7)'s"),
+    ])  # fmt: skip
+    def test_without_a_list_both_are_called_as_they_are_named_there(self, tmp_path, where, says):
+        one(tmp_path, 8, "max müller", right_by(8), where)
+        (said,) = class_marks(tmp_path).not_taken
+        assert said.why == f"it counts as max müller (8)'s, and {says}: whose is it?"
 
     def test_numbers_without_names_tell_it_too(self, tmp_path):
         one(tmp_path, 7, "", right_by(7), "9/answers.json")
