@@ -68,6 +68,15 @@ def on_its_bracket() -> gc.Lathe:
 
 
 @cache
+def plate_of_the_corner(threads: str = "inches + wish") -> list[dict[str, object]]:
+    """The rows of its plate, with the threads that the lesson's own cell lists."""
+    (listing,) = (text for kind, text in sources(LESSONS["12"]) if kind == "code" and text.startswith("wish ="))
+    names: dict[str, object] = {}
+    exec(listing.partition("gc.")[0], names)
+    return list(gc.wall_plate(on_its_bracket(), eval(threads, names)).table())
+
+
+@cache
 def chart_of_the_corner() -> tuple[ChartRow, ...]:
     return tuple(chart_rows(on_its_bracket(), list(WISH)))
 
@@ -116,7 +125,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             F(1, 10) == CHOSEN_SHARE and MOST_CHOSEN_PPM == 1000
         ),
         "36→66+52→80 is a 36 that drives a 66; with that, on the same stud, a 52 that drives an 80.": lambda: (
-            "36→66+52→80" in str(gc.wall_plate(on_its_bracket(), "M3").table())
+            [row["gears in order"] for row in plate_of_the_corner() if row["thread"] == "M3x0.5"] == ["36→66+52→80"]
+        ),
+        "With other threads, or in another order, some rows may have another train, just as simple": lambda: (
+            [row["gears in order"] for row in plate_of_the_corner("wish") if row["thread"] == "M3x0.5"]
+            == ["36→80+52→66"]
         ),
         "For M5 and M16 it takes three pairs, with the reverse over.": lambda: (
             {str(row.thread).split("x")[0]: row.setup.reverse_over for row in chart_of_the_corner() if pairs(row) == 3}

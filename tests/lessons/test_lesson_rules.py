@@ -35,6 +35,17 @@ def test_the_start_page_lists_every_lesson():
     assert [name for name in lessons if f"({name})" not in page] == []
 
 
+@pytest.mark.parametrize("name", LESSONS)
+def test_what_the_words_say_to_save_is_what_a_cell_shows(name):
+    """A paper of other arguments is another paper: what is explained beside it would not stand there."""
+    cells = read(LESSONS[name]).cells
+    told = "".join(cell.source for cell in cells if cell.cell_type == "markdown")
+    shown = "".join(cell.source for cell in cells if cell.cell_type == "code")
+    saved = re.findall(r"`(?:saved = )?(gc\.\w+\([^`]+\))\.save\(", told)
+    assert [call for call in saved if call not in shown] == []
+    assert saved or name != "12"
+
+
 class TestWithoutTheSentencesAboutCells:
     """A page of voila leaves them out, as its template says: what stays is read on."""
 
