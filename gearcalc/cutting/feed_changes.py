@@ -105,9 +105,9 @@ class FeedChange:
     def in_words(self) -> str:
         """What to do, in one sentence a step."""
         swaps = [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
-        said = [f"{place[0].upper()}{place[1:]}: {swap}." for place, swap in swaps] or ["No gear moves."]
+        said = [f"{writing.sentence(place)}: {swap}." for place, swap in swaps] or ["No gear moves."]
         if self.lever_moves:
-            said += [f"{each[0].upper()}{each[1:]}." for each in self._levers_in_words]
+            said += [f"{writing.sentence(each)}." for each in self._levers_in_words]
         if self.reverse_moves:
             said.append(f"Put the reverse {self.reverse_moves}.")
         said.append(f"That gives {self._gives}{self._off_in_words}.")

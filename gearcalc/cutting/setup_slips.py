@@ -102,7 +102,7 @@ def _lever_slips(meant: Setup) -> Iterator[Slip]:
             words = writing.listed(each)
             kind = "lever" if len(wrong) == 1 else "two levers"
             made = assemble(meant.lathe, meant.train, lever, meant.wanted)
-            yield Slip(kind, f"{words[0].upper()}{words[1:]}.", made)
+            yield Slip(kind, f"{writing.sentence(words)}.", made)
 
 
 def _as_meant(meant: Setup) -> Slip:

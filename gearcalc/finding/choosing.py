@@ -119,7 +119,7 @@ def why_the_first(query: Query, first: Setup) -> str:
     `query`: what was asked, and no more is said than what a search for it tells.
     """
     brief = in_brief(first)
-    said = brief[:1].upper() + brief[1:]
+    said = writing.sentence(brief)
     try:
         nearest = None if first.is_exact else next(ranked(evolve(query, choose_within=None)), None)
     except NotPossibleError:  # it gave up before it came to one

@@ -252,7 +252,7 @@ def _snug(change: Change) -> Step:
 def _levers(change: Change) -> Step:
     setup, lines = change.setup, {}
     for called, stands in change.levers:
-        lines[called] = f"{called[0].upper()}{called[1:]}: {stands}."
+        lines[called] = f"{writing.sentence(called)}: {stands}."
     if setup.reverse_fitted and not setup.way_known:
         lines["reverse"] = "Reverse: as the feed is to go; which way that is the lathe file does not know."
     elif setup.reverse_fitted:
@@ -319,7 +319,7 @@ def _try_it(change: Change) -> Step:
         "try",
         "Try it, tool clear",
         "Lowest speed, tool well clear of work and chuck, a hand at the stop.",
-        f"{engage[0].upper()}{engage[1:]}: with the spindle running forward {_goes(change.setup)}.",
+        f"{writing.sentence(engage)}: with the spindle running forward {_goes(change.setup)}.",
         f"{_wrong_way(change.setup, 'noise, or nothing moves')}: stop and isolate before you look for the reason.",
         turned_by="power",
     )
@@ -366,7 +366,7 @@ def _goes(setup: Setup) -> str:
 def _wrong_way(setup: Setup, or_else: str) -> str:
     """What stops a trial; the way is none of it where it is up to the feed drive."""
     said = f"wrong way, {or_else}" if setup.way_known else or_else.removeprefix("or ")
-    return said[0].upper() + said[1:]
+    return writing.sentence(said)
 
 
 def _scratch(change: Change) -> Step:

@@ -256,7 +256,7 @@ class BracketDrawing:
         sentences = [gap_sentence(gap, len(self.axes_mm), self.layout) for gap in self.fouls or self.gaps[:3]]
         told = _without_articles(" ".join(self.reasons))
         said += [f"{words}." for words in sentences if _without_articles(words) not in told]
-        return " ".join(words[:1].upper() + words[1:] for words in (*said, *self.reasons))
+        return " ".join(writing.sentence(words) for words in (*said, *self.reasons))
 
     @property
     def rows(self) -> tuple[Row, ...]:

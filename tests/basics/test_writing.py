@@ -234,6 +234,26 @@ class TestListed:
             writing.listed([])
 
 
+class TestSentence:
+    def test_begins_large_where_a_word_stands_first_and_leaves_what_is_typed_so(self):
+        each = {
+            "a class number must be whole": "A class number must be whole",
+            "half-nuts stay open": "Half-nuts stay open",
+            "gears: no such key": "gears: no such key",
+            "second stud": "Second stud",
+            "levers, two": "Levers, two",
+            "Already": "Already",
+            "my_lathe.toml: no such lever": "my_lathe.toml: no such lever",
+            "gears.teeth[3]: no": "gears.teeth[3]: no",
+            "within_ppm must be": "within_ppm must be",
+            "'x' is no thread": "'x' is no thread",
+            "40 stands twice": "40 stands twice",
+            "m8 is none": "m8 is none",
+            "": "",
+        }
+        assert {words: writing.sentence(words) for words in each} == each
+
+
 class TestTrain:
     def test_three_ways(self):
         shown = writing.train((40, 30), (80, 60))

@@ -194,7 +194,7 @@ class TestPastTheLastStep:
         explorer = change_over(INCH, step=3)
         before = explorer.svg
         explorer.set(step=typed)
-        assert explorer.message == f"the step must be a whole number from 1 to 13, not {typed.strip()}."
+        assert explorer.message == f"The step must be a whole number from 1 to 13, not {typed.strip()}."
         assert (explorer.svg, explorer.before) == (before, "As before: Step 3")
         explorer.set(step="13")
         assert (explorer.message, explorer.before) == ("", "")
@@ -207,7 +207,7 @@ class TestPastTheLastStep:
         assert there < 6
         for beyond in (there + 1, 7):
             explorer.set(answer=str(beyond))
-            assert explorer.message == f"the setup must be a whole number from 1 to {there}, not {beyond}."
+            assert explorer.message == f"The setup must be a whole number from 1 to {there}, not {beyond}."
 
     def test_a_slider_past_the_last_comes_to_the_last(self):
         explorer = change_over(INCH)

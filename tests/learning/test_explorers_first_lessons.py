@@ -29,7 +29,7 @@ class TestExplorer:
         explorer = one_turn(INCH)
         before = explorer.svg
         explorer.set(driver="banana")
-        assert explorer.message.startswith("the driver must be a whole number of teeth")
+        assert explorer.message.startswith("The driver must be a whole number of teeth")
         assert explorer.svg == before
         explorer.set(driver=20)
         assert explorer.message == ""

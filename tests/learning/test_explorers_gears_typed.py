@@ -24,7 +24,7 @@ def test_every_size_stands_there_and_what_is_damaged_is_not_taken_for_good(name)
     text = explorer.values["gears"]
     assert text == gears_in_words(ODD.gear_set)
     explorer.set(gears=text.replace(" 55 ", " 54 55 "))
-    assert "the gear of 54 teeth is damaged" in explorer.message
+    assert "The gear of 54 teeth is damaged" in explorer.message
     explorer.set(gears=text.replace(" 40 ", " "))
     assert "40 is fixed as the first driver" in explorer.message
     explorer.set(gears=text)

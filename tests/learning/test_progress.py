@@ -110,5 +110,5 @@ class TestNameAndNumber:
         asks = name_and_number()
         for text in ("seven", "-1", "1.5", "9" * 50, "²"):
             asks.type("class number", text)
-            assert "whole number" in asks.said
+            assert asks.said.startswith("<p>A class number must be a whole number")
         assert answer_book().class_number is None
