@@ -1,10 +1,31 @@
 // A lesson that this browser saved hides the one on the site. Before JupyterLite starts, a saved lesson of an older edition
-// makes room: if it was only run, it goes; if somebody wrote in it, it gets a name of its own, beside the new one.
-// One of a lesson that the site has no longer hides nothing, and stays.
+// makes room: if it was only run, it goes; if somebody wrote in it, it gets a name of its own, beside the new one; page.js
+// tells of it until it was opened. One of a lesson that the site has no longer hides nothing, and stays. Where a lesson is
+// neither on the site nor saved, JupyterLite does not start.
 (() => {
   "use strict";
   const TOP = new URL(document.currentScript.dataset.top, location.href);
   const PATIENCE_MS = 10_000;
+  const UNTOLD = `gearcalc moved ${TOP.pathname}`; // which lesson each was, by the name that it has now
+  const NOTHING = { moved: [], missing: "" };
+  const asksFor = location.pathname.endsWith("/notebooks/index.html") ? new URLSearchParams(location.search).get("path") : null;
+
+  const untold = () => {
+    try {
+      return JSON.parse(localStorage.getItem(UNTOLD)) ?? {};
+    } catch {
+      return {};
+    }
+  };
+  const keepUntold = (moved) => {
+    try {
+      localStorage.setItem(UNTOLD, JSON.stringify(moved));
+    } catch {} // then it is told on this page alone
+  };
+  window.gearcalcTold = (yours) => {
+    const { [yours]: _, ...others } = untold();
+    keepUntold(others);
+  };
 
   const crc32 = (bytes) => {
     let sum = 0xffffffff;
@@ -51,14 +72,16 @@
   async function bringUpToDate() {
     const stamp = await (await fetch(new URL("static/gearcalc/lessons.json", TOP), { cache: "no-cache" })).json();
     const database = await opened(`JupyterLite Storage - ${TOP.pathname}`);
-    if (!database) return [];
-    const moved = [];
+    const missing = (taken) => (asksFor?.endsWith(".ipynb") && !(asksFor in stamp) && !taken.has(asksFor) ? asksFor : "");
+    if (!database) return { ...NOTHING, missing: missing(new Set()) };
+    const moved = untold();
+    let taken;
     try {
-      if (!database.objectStoreNames.contains("files")) return [];
+      if (!database.objectStoreNames.contains("files")) return { ...NOTHING, missing: missing(new Set()) };
       const others = ["checkpoints"].filter((name) => database.objectStoreNames.contains(name));
       const change = database.transaction(["files", ...others], "readwrite");
       const files = change.objectStore("files");
-      const taken = new Set(await asked(files.getAllKeys()));
+      taken = new Set(await asked(files.getAllKeys()));
       for (const [name, now] of Object.entries(stamp)) {
         const saved = taken.has(name) ? await asked(files.get(name)) : null;
         const book = saved?.content;
@@ -69,7 +92,7 @@
           const yours = freeName(name, taken);
           files.put({ ...saved, name: yours, path: yours }, yours);
           taken.add(yours);
-          moved.push([name, yours]);
+          moved[yours] = name;
         }
         files.delete(name);
         for (const other of others) change.objectStore(other).delete(name);
@@ -81,12 +104,16 @@
     } finally {
       database.close();
     }
-    return moved;
+    delete moved[asksFor]; // it is being opened
+    for (const yours of Object.keys(moved)) if (!taken.has(yours)) delete moved[yours];
+    keepUntold(moved);
+    return { moved: Object.entries(moved), missing: missing(taken) };
   }
 
-  const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, []));
-  window.gearcalcMoved = Promise.race([bringUpToDate(), late]).catch((problem) => {
+  const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS, NOTHING));
+  window.gearcalcSaved = Promise.race([bringUpToDate(), late]).catch((problem) => {
     console.warn("gearcalc: saved lessons were not looked at", problem);
-    return [];
+    return NOTHING;
   });
+  window.gearcalcMoved = window.gearcalcSaved.then(({ missing }) => missing && new Promise(() => {}));
 })();

@@ -22,6 +22,7 @@ from gearcalc.serving.lessons_in_a_site import SiteLesson
 from gearcalc.serving.parts import REINSTALL
 from gearcalc.serving.pythons import SIZES
 
+_WIDGETS = "extensions/@jupyter-widgets/jupyterlab-manager/static"
 _SCRIPT = re.compile(r"<script(?P<about>[^>]*)>(?P<code>.*?)</script>", re.S)
 _HEAD, _BEGINS = '<meta charset="utf-8">', "await import("
 _ICONS = (
@@ -52,9 +53,14 @@ def put_pages(site: Path, apps: Iterable[str], lessons: Sequence[SiteLesson]) ->
             (site / name).parent.mkdir(exist_ok=True)
             (site / name).write_bytes((site / app / "favicon.ico").read_bytes())
         page = site / app / "index.html"
-        page.write_text(with_our_head(page.read_text(encoding="utf-8"), "../"), encoding="utf-8")
+        page.write_text(with_our_head(page.read_text(encoding="utf-8"), "../", _ahead(site)), encoding="utf-8")
     sizes = json.loads((site / "static" / "pyodide" / SIZES).read_text(encoding="utf-8"))
     (site / "index.html").write_text(first_page(lessons, sum(sizes.values()) / 1e6), encoding="utf-8")
+
+
+def _ahead(site: Path) -> list[str]:
+    """The scripts that widgets ask for when the first of them is shown, and whatever else lies with these."""
+    return sorted(f"{_WIDGETS}/{path.name}" for path in (site / _WIDGETS).glob("[0-9]*.js"))
 
 
 def _css(name: str) -> str:
@@ -90,10 +96,11 @@ def _where(lesson: SiteLesson) -> str:
     return f"notebooks/index.html?path={quote(lesson.name)}"
 
 
-def with_our_head(page: str, to_top: str) -> str:
+def with_our_head(page: str, to_top: str, ahead: Sequence[str] = ()) -> str:
     """Give a page of JupyterLite its content policy and our scripts; it begins when saved lessons were looked at.
 
-    `to_top`: from it to the top of the site, as in an address. Raises NotPossibleError for a page of another kind.
+    `to_top`: from it to the top of the site, as in an address; `ahead`: scripts that it fetches before they are asked
+    for, from there. Raises NotPossibleError for a page of another kind.
     """
     if _BEGINS not in page or _HEAD not in page:
         raise NotPossibleError("this page of JupyterLite is not as we know it", remedy=REINSTALL)
@@ -101,13 +108,12 @@ def with_our_head(page: str, to_top: str) -> str:
     page = page.replace(_BEGINS, f"await window.gearcalcMoved;\n        {_BEGINS}", 1)
     scripts = (found["code"] for found in _SCRIPT.finditer(page) if _runs(found["about"]) and found["code"].strip())
     hashes = " ".join(f"'sha256-{base64.b64encode(sha256(code.encode()).digest()).decode()}'" for code in scripts)
+    wanted = html.escape(json.dumps(ahead))
     ours = [
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY.format(hashes=hashes)}">',
         f'<link rel="stylesheet" href="{to_top}static/gearcalc/page.css">',
-        *(
-            f'<script src="{to_top}static/gearcalc/{name}.js" data-top="{to_top}"></script>'
-            for name in ("editions", "page")
-        ),
+        f'<script src="{to_top}static/gearcalc/editions.js" data-top="{to_top}"></script>',
+        f'<script src="{to_top}static/gearcalc/page.js" data-top="{to_top}" data-ahead="{wanted}"></script>',
     ]
     return page.replace(_HEAD, "\n    ".join([_HEAD, *ours]), 1)
 

@@ -83,7 +83,46 @@ class TestWhilePythonIsLoaded:
             line.get_by_role("button", name="Load again").click()
 
 
+class TestWithoutANetwork:
+    """Python is there, no cell was run yet: then the network goes."""
+
+    def test_a_lesson_that_stands_works(self, lite_page):
+        lite_page.open("01_one_turn.ipynb")
+        lite_page.page.context.set_offline(True)
+        assert lite_page.run_all() == []
+        lite_page.page.set_default_timeout(10_000)
+        forms = lite_page.page.locator("section.gearcalc-asking")
+        expect(forms.first).to_be_visible()
+        assert forms.count() > 10
+        assert lite_page.page.get_by_text("Click to show javascript error").count() == 0
+        assert lite_page.page.get_by_text("The network is gone").count() == 0
+
+    def test_it_is_said_where_a_part_of_the_page_does_not_come(self, lite_page):
+        lite_page.page.route(re.compile("jupyterlab-manager/static/121"), lambda route: route.abort())
+        lite_page.page.goto(f"{lite_page.address}/notebooks/index.html?path=01_one_turn.ipynb")
+        told = lite_page.page.get_by_role("status").filter(has_text="The network is gone")
+        expect(told).to_be_visible(timeout=60_000)
+        told.get_by_role("button", name="Dismiss").click()
+        expect(told).to_have_count(0)
+
+
 class TestWays:
+    def test_a_lesson_that_the_site_has_not_is_said_to_be_none_and_nothing_starts(self, lite_page):
+        page = lite_page.page
+        page.set_default_timeout(60_000)
+        for _ in ("in a browser that saved nothing", "in one that did"):
+            page.goto(f"{lite_page.address}/notebooks/index.html?path=99_no_such.ipynb")
+            foot = page.locator("#gearcalc-foot")
+            expect(foot.get_by_role("status")).to_have_text("This site has no lesson 99_no_such.ipynb.")
+            assert axe.found_on(page, "html") == []
+            assert page.evaluate("window.jupyterapp") is None
+            foot.get_by_role("link", name="All its lessons").click()
+            page.wait_for_url(re.compile("/index.html$"))
+            page.goto(f"{lite_page.address}/notebooks/index.html?path=01_one_turn.ipynb")
+            page.wait_for_function("window.jupyterapp?.shell?.currentWidget?.context?.isReady")
+            page.evaluate(SAVED, [1, "my_own = 1"])
+        assert lite_page.errors == []
+
     def test_from_the_first_page_to_a_lesson_to_the_next_and_back(self, lite_page):
         page = lite_page.page
         page.set_default_timeout(60_000)
@@ -139,7 +178,7 @@ class TestANewerEdition:
 
     def test_comes_before_a_saved_lesson_and_what_was_written_stays(self, chromium, lite_folder, tmp_path):
         only_run, written, unchanged = "02_two_pairs.ipynb", "01_one_turn.ipynb", "03_inches_meet_millimetres.ipynb"
-        gone = "04_near_misses.ipynb"
+        gone, also_written = "04_near_misses.ipynb", "05_does_it_matter.ipynb"
         place = tmp_path / "site"
         place.symlink_to(lite_folder, target_is_directory=True)
         context = chromium.new_context()
@@ -155,25 +194,43 @@ class TestANewerEdition:
                 return page.evaluate(SOURCES)
 
             shown(written, 1, "my_own = 1")
+            shown(also_written, 1, "my_own = 5")
             shown(only_run, 1, None)
             shown(unchanged, 1, "my_own = 3")
             shown(gone, 1, "my_own = 4")
-            assert sorted(page.evaluate(KEPT)) == [written, only_run, unchanged, gone]
+            assert sorted(page.evaluate(KEPT)) == [written, only_run, unchanged, gone, also_written]
             place.unlink()
             place.symlink_to(
-                newer(lite_folder, tmp_path / "newer", [written, only_run], gone), target_is_directory=True
+                newer(lite_folder, tmp_path / "newer", [written, only_run, also_written], gone),
+                target_is_directory=True,
             )
+            told = page.get_by_role("status").filter(has_text="This lesson is newer than the one in which you wrote.")
 
             assert "A newer edition." in shown(only_run)[0]
-            assert "A newer edition." in shown(written)[0]
+            expect(told).to_have_count(0)
+            assert "A newer edition." in shown(also_written)[0]
+            expect(told).to_contain_text("05_does_it_matter (yours, ")
+            told.get_by_role("button", name="Dismiss").click()
+            for _ in range(2):  # until it was opened
+                assert "A newer edition." in shown(written)[0]
+                expect(told).to_have_count(1)
             assert shown(unchanged)[1] == "my_own = 3"
-            (yours,) = (name for name in page.evaluate(KEPT) if "yours" in name)
+            expect(told).to_have_count(0)
+            (yours,) = (name for name in page.evaluate(KEPT) if "yours" in name and name.startswith("01"))
             assert re.fullmatch(r"01_one_turn \(yours, \d{4}-\d\d-\d\d\)\.ipynb", yours)
             assert only_run not in page.evaluate(KEPT)
-            mine = shown(yours)
+            shown(written)
+            expect(told).to_contain_text(f"Yours is kept, as “{yours}”.")
+            told.get_by_role("link", name="Open yours").click()
+            page.wait_for_url(re.compile("path=01_one_turn%20.yours"))
+            page.wait_for_function("window.jupyterapp?.shell?.currentWidget?.context?.isReady")
+            mine = page.evaluate(SOURCES)
             assert (mine[1], "A newer edition." in mine[0]) == ("my_own = 1", False)
             shown(written, 1, "again = 1")  # written in the newest: stays where it is
             assert shown(written)[1] == "again = 1"
+            expect(told).to_have_count(0)
+            shown(also_written)
+            expect(told).to_have_count(0)
 
             page.goto(f"{address}/tree/index.html")  # what the site has no longer hides nothing there: it stays
             expect(page.get_by_text(gone)).to_be_visible()
