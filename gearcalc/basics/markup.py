@@ -10,6 +10,7 @@ from itertools import groupby
 
 from gearcalc.basics.errors import without_controls
 
+_A_WORD = re.compile(r"[a-z][a-z'’-]*(?=[,.;]? |[,.;]?$)")
 _BREAKS_NOTHING = re.compile(
     r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|µin|thou|turns?|s|rev/min|%)\b|%)"
 )
@@ -90,6 +91,15 @@ def one_line(words: str) -> str:
     "'10\\\\u202f601 ppm too far'"
     """
     return without_controls(re.sub(r"[^\S\u202f\xa0]+", " ", words).strip())
+
+
+def sentence(words: str) -> str:
+    """Words with a capital at their beginning, where a word stands there and no name as it is typed.
+
+    >>> sentence("a class number must be whole"), sentence("my_lathe.toml: no such lever")
+    ('A class number must be whole', 'my_lathe.toml: no such lever')
+    """
+    return words[:1].upper() + words[1:] if _A_WORD.match(words) else words
 
 
 def in_html(words: str) -> str:

@@ -17,7 +17,6 @@ Rounding = Literal["nearest", "down", "up"]
 Units = Literal["mm", "inch"]
 """The unit that is read first; the other stands behind."""
 _ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": half_up, "down": floor, "up": ceil}
-_A_WORD = re.compile(r"[a-z][a-z'’-]*(?=[,.;]? |[,.;]?$)")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -359,15 +358,6 @@ def listed(words: Iterable[object], link: str = "and") -> str:
     """
     *front, last = map(str, words)
     return f"{', '.join(front)} {link} {last}" if front else last
-
-
-def sentence(words: str) -> str:
-    """Words with a capital at their beginning, where a word stands there and no name as it is typed.
-
-    >>> sentence("a class number must be whole"), sentence("my_lathe.toml: no such lever")
-    ('A class number must be whole', 'my_lathe.toml: no such lever')
-    """
-    return words[:1].upper() + words[1:] if _A_WORD.match(words) else words
 
 
 def percent(share: float, beside: float | None = None) -> str:

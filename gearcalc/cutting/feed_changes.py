@@ -105,9 +105,9 @@ class FeedChange:
     def in_words(self) -> str:
         """What to do, in one sentence a step."""
         swaps = [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
-        said = [f"{writing.sentence(place)}: {swap}." for place, swap in swaps] or ["No gear moves."]
+        said = [f"{markup.sentence(place)}: {swap}." for place, swap in swaps] or ["No gear moves."]
         if self.lever_moves:
-            said += [f"{writing.sentence(each)}." for each in self._levers_in_words]
+            said += [f"{markup.sentence(each)}." for each in self._levers_in_words]
         if self.reverse_moves:
             said.append(f"Put the reverse {self.reverse_moves}.")
         said.append(f"That gives {self._gives}{self._off_in_words}.")

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, is_inch
 from gearcalc.finding.search import find_setups
@@ -102,7 +102,7 @@ def _lever_slips(meant: Setup) -> Iterator[Slip]:
             words = writing.listed(each)
             kind = "lever" if len(wrong) == 1 else "two levers"
             made = assemble(meant.lathe, meant.train, lever, meant.wanted)
-            yield Slip(kind, f"{writing.sentence(words)}.", made)
+            yield Slip(kind, f"{markup.sentence(words)}.", made)
 
 
 def _as_meant(meant: Setup) -> Slip:

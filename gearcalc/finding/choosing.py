@@ -14,7 +14,7 @@ from typing import Any, Literal, TypeAlias, get_args
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_one_of
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, RelativeError
@@ -119,7 +119,7 @@ def why_the_first(query: Query, first: Setup) -> str:
     `query`: what was asked, and no more is said than what a search for it tells.
     """
     brief = in_brief(first)
-    said = writing.sentence(brief)
+    said = markup.sentence(brief)
     try:
         nearest = None if first.is_exact else next(ranked(evolve(query, choose_within=None)), None)
     except NotPossibleError:  # it gave up before it came to one

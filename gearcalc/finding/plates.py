@@ -118,7 +118,7 @@ def _misses(found: Setup, allowed_ppm: float) -> Iterator[str]:
 
 
 def _sentence(problem: str, given: object = "") -> str:
-    words = writing.sentence(problem)
+    words = markup.sentence(problem)
     if given == "":
         return f"{words}."
     return f"{words}; the row says {given!r}." if given is not None else f"{words}; the row names none."

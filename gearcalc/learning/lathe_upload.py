@@ -11,7 +11,7 @@ from typing import Any
 
 import ipywidgets
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError, LatheFileError
 from gearcalc.basics.files import save_whole
 from gearcalc.lathes import Lathe
@@ -62,7 +62,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
             else:
                 self._put(text)
         except GearcalcError as problem:
-            self._say(f"{writing.sentence(str(problem))} Nothing was changed.")
+            self._say(f"{markup.sentence(str(problem))} Nothing was changed.")
 
     def press_replace(self) -> None:
         """Put the file that was read in place of the other."""
@@ -70,7 +70,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
             try:
                 self._put(self._waiting)
             except GearcalcError as problem:
-                self._say(writing.sentence(str(problem)))
+                self._say(markup.sentence(str(problem)))
 
     def _put(self, text: str) -> None:
         save_whole(FILE_NAME, text, "the lathe file")

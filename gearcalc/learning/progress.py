@@ -68,7 +68,7 @@ def name_and_number() -> Asking:
             elif text.strip():
                 book.keep_class_number(read_class_number(text))
         except GearcalcError as problem:
-            asks.said = as_html(writing.sentence(str(problem)))
+            asks.said = as_html(markup.sentence(str(problem)))
 
     def look() -> None:
         number = book.class_number

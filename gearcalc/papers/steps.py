@@ -12,7 +12,7 @@ from itertools import pairwise
 from math import ceil, cos, radians
 from typing import Any, NamedTuple
 
-from gearcalc.basics import both_units, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -252,7 +252,7 @@ def _snug(change: Change) -> Step:
 def _levers(change: Change) -> Step:
     setup, lines = change.setup, {}
     for called, stands in change.levers:
-        lines[called] = f"{writing.sentence(called)}: {stands}."
+        lines[called] = f"{markup.sentence(called)}: {stands}."
     if setup.reverse_fitted and not setup.way_known:
         lines["reverse"] = "Reverse: as the feed is to go; which way that is the lathe file does not know."
     elif setup.reverse_fitted:
@@ -319,7 +319,7 @@ def _try_it(change: Change) -> Step:
         "try",
         "Try it, tool clear",
         "Lowest speed, tool well clear of work and chuck, a hand at the stop.",
-        f"{writing.sentence(engage)}: with the spindle running forward {_goes(change.setup)}.",
+        f"{markup.sentence(engage)}: with the spindle running forward {_goes(change.setup)}.",
         f"{_wrong_way(change.setup, 'noise, or nothing moves')}: stop and isolate before you look for the reason.",
         turned_by="power",
     )
@@ -366,7 +366,7 @@ def _goes(setup: Setup) -> str:
 def _wrong_way(setup: Setup, or_else: str) -> str:
     """What stops a trial; the way is none of it where it is up to the feed drive."""
     said = f"wrong way, {or_else}" if setup.way_known else or_else.removeprefix("or ")
-    return writing.sentence(said)
+    return markup.sentence(said)
 
 
 def _scratch(change: Change) -> Step:

@@ -8,7 +8,7 @@ from textwrap import wrap
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.mounted import own_setup
 from gearcalc.finding.setups import Setup, turning_of
@@ -256,7 +256,7 @@ class BracketDrawing:
         sentences = [gap_sentence(gap, len(self.axes_mm), self.layout) for gap in self.fouls or self.gaps[:3]]
         told = _without_articles(" ".join(self.reasons))
         said += [f"{words}." for words in sentences if _without_articles(words) not in told]
-        return " ".join(writing.sentence(words) for words in (*said, *self.reasons))
+        return " ".join(markup.sentence(words) for words in (*said, *self.reasons))
 
     @property
     def rows(self) -> tuple[Row, ...]:

@@ -58,6 +58,15 @@ def class_list(given: str | Path) -> tuple[Learner, ...]:
     return learners
 
 
+def without_number(called: str) -> str:
+    """Leave out the class number with which the name of a folder or a file begins.
+
+    >>> without_number("7 Ada")
+    'Ada'
+    """
+    return called.lstrip("0123456789 _.-")
+
+
 def _kept_apart(name: str) -> str:
     """A name that runs leftwards between the signs that keep what stands beside it where it is (Unicode, UAX #9)."""
     leftwards = any(bidirectional(sign) in ("R", "AL") for sign in name)

@@ -22,7 +22,7 @@ from gearcalc.basics.files import in_its_words
 from gearcalc.learning.answer_files import AnswersRead, read_answers
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.teaching.cell_answers import CellAnswers, answers_in_notebook, each_unread
-from gearcalc.teaching.class_lists import Learner
+from gearcalc.teaching.class_lists import Learner, without_number
 from gearcalc.teaching.names import ALIKE, how_alike, words_of
 
 MOST_FILES = 20_000
@@ -306,14 +306,10 @@ def _leading_number(name: str) -> int | None:
     return int(leading[1]) if leading else None
 
 
-def _without_number(name: str) -> str:
-    return name.lstrip("0123456789 _.-")
-
-
 def _told_by(name: str, learners: Sequence[Learner]) -> tuple[int | None, Learner | None]:
     """The class number with which the name of a folder or a file begins, and the one of the list who is called so."""
     number = _leading_number(name)
-    alike = {learner: how_alike(learner.name, _without_number(name)) for learner in learners}
+    alike = {learner: how_alike(learner.name, without_number(name)) for learner in learners}
     most = max(alike.values(), default=0)
     called = [learner for learner in learners if most and alike[learner] == most]
     listed = not learners or number in {learner.number for learner in learners}
@@ -335,8 +331,7 @@ def _at_its_place(
             continue
         owners = writing.listed([f"{listed.get(each.number, each)}'s" for each in told], "or")
         whose = listed.get(one.class_number, Learner(one.class_number, one.name))
-        counts = "would count" if learners else "counts"
-        why = f"it {counts} as {whose}'s, and its {by} is {owners}: whose is it?"
+        why = f"it {'would count' if learners else 'counts'} as {whose}'s, and its {by} is {owners}: whose is it?"
         if learners:
             refused.append(NotTaken(one.where, f"{why} Ask, and put it right", class_number=others[0]))
             continue
@@ -344,23 +339,19 @@ def _at_its_place(
         yield one
 
 
-def _told_by_place(
-    one: HandedIn, learners: Sequence[Learner], groups: Collection[str]
-) -> tuple[str, tuple[Learner, ...]]:
+def _told_by_place(one: HandedIn, learners: Sequence[Learner], groups: Collection[str]) -> tuple[str, list[Learner]]:
     """By what its place tells whose it is, and who that is: by a name of the list if it can, else by numbers."""
     folders, own = _parts(one.place)
     for name, by in (*((folder, "folder") for folder in reversed(folders)), (own, "name")):
         number, called = _told_by(name, learners)
         if called is not None:
-            numbers = dict.fromkeys(each for each in (number, called.number) if each is not None)
-            return by, tuple(map(Learner, numbers))
+            return by, [Learner(each) for each in dict.fromkeys((number, called.number)) if each is not None]
     alone = [name for n, name in enumerate(folders, 1) if "/".join(folders[:n]) not in groups]
     places = ((own, "name"), *((n, "folder") for n in alone[-1:]))
-    numbered = [(by, _told_by(name, learners)[0], _without_number(name)) for name, by in places]
-    told = [(by, Learner(number, name)) for by, number, name in numbered if number is not None]
+    told = [(by, Learner(n, without_number(at))) for at, by in places if (n := _told_by(at, learners)[0]) is not None]
     if not told or one.class_number in [each.number for _, each in told]:
-        return "", ()
-    return told[0][0], (told[0][1],)
+        return "", []
+    return told[0][0], [told[0][1]]
 
 
 def _groups(found: Iterable[HandedIn]) -> Collection[str]:

@@ -174,7 +174,7 @@ class Verdict:
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
         why = self.why.removeprefix(_NOT_JUDGED)  # the row above says that
-        return markup.html_table(f"Does the error matter to {self.thread}?", rows, note=writing.sentence(why))
+        return markup.html_table(f"Does the error matter to {self.thread}?", rows, note=markup.sentence(why))
 
 
 def judge(

@@ -13,7 +13,7 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.both_units import off_size
 from gearcalc.basics.exact import PiMultiple, RelativeError
 from tests.how_much import in_one
@@ -251,7 +251,7 @@ class TestSentence:
             "m8 is none": "m8 is none",
             "": "",
         }
-        assert {words: writing.sentence(words) for words in each} == each
+        assert {words: markup.sentence(words) for words in each} == each
 
 
 class TestTrain:

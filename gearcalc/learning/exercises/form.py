@@ -6,7 +6,7 @@ from typing import Protocol
 
 import ipywidgets
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.answer_book import answer_book
 from gearcalc.learning.answer_files import Go, read_class_number
@@ -91,7 +91,7 @@ class ExerciseForm(Asking):
         try:
             answer_book().keep_class_number(read_class_number(text))  # on which every form looks again, this one too
         except GearcalcError as problem:
-            self.said = as_html(writing.sentence(str(problem)))
+            self.said = as_html(markup.sentence(str(problem)))
 
     def _press_one(self, button: str) -> None:
         self._buttons[button]()

@@ -13,7 +13,7 @@ from typing import Any, Protocol
 import anywidget
 import traitlets
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
@@ -170,7 +170,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     def _refuse(self, values: Mapping[str, Any], said: str) -> None:
         """Say why, and mark what is still shown."""
         with self.hold_sync():
-            self.message = writing.sentence(said)
+            self.message = markup.sentence(said)
             if self.shown is not None:
                 moved = [one for one in self.controls if _differ(values.get(one["name"]), self._good[one["name"]])]
                 of = ", ".join(filter(None, (_in_words(one, self._good[one["name"]]) for one in moved)))
