@@ -82,7 +82,7 @@ _HEIGHT = """async (within) => {
   const frame = () => new Promise(requestAnimationFrame);
   for (let turn = 0; turn < 4; turn++) await frame();
   const parts = [...document.querySelectorAll(within)];
-  for (let around = parts[0]; around; around = around.parentElement) around.scrollTop = 0;
+  for (const part of parts) for (let around = part; around; around = around.parentElement) around.scrollTop = 0;
   await frame();
   return Math.ceil(Math.max(...parts.map((part) => part.getBoundingClientRect().bottom))) + 60;
 }"""
