@@ -362,9 +362,14 @@ def no_faster_than(rpm: Exact | float) -> str:
 
 
 def _speed(travel: Exact, room: Fraction, seconds: Fraction) -> float:
-    if isinstance(travel, PiMultiple):
-        return float(60 * room / seconds) / float(travel)
-    return float(60 * room / (travel * seconds))
+    try:
+        if isinstance(travel, PiMultiple):
+            return float(60 * room / seconds) / float(travel)
+        return float(60 * room / (travel * seconds))
+    except OverflowError:
+        raise ValueOutOfRangeError(
+            "so short a time is none to react in", value=f"{writing.number(seconds)} s"
+        ) from None
 
 
 def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str, int]:

@@ -111,7 +111,7 @@ class ChangeCard(Sheet):
 
         `size`: 'A4', 'A3' or 'Letter', None for the lathe's own. Raises ValueOutOfRangeError for another.
         """
-        papers = (self._laid_out(size or self.size, *tight) for tight in _TIGHTER)
+        papers = (self._laid_out(self.size if size is None else size, *tight) for tight in _TIGHTER)
         first = next(papers)
         return first if first.pages <= 2 else next((paper for paper in papers if paper.pages <= 2), first)
 

@@ -235,7 +235,7 @@ class FaultFinder(Sheet):
         `size`: 'A4', 'A3' or 'Letter', None for A4. Raises ValueOutOfRangeError for another.
         """
         below = "After a change of gears: what to look at."
-        paper = Paper(self.title, below=below, foot=FOOT, size=size or self.size, margin_mm=12)
+        paper = Paper(self.title, below=below, foot=FOOT, size=self.size if size is None else size, margin_mm=12)
         paper.cautions(self.cautions)
         for symptom in self.symptoms:
             paper.keep_together(_START_OF_A_TABLE_MM)

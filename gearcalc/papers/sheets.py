@@ -91,7 +91,7 @@ class Sheet:
         if make is None:
             raise ValueOutOfRangeError(
                 f"a sheet is saved as a file ending {', '.join(makers)}",
-                value=place.name or str(path),
+                value=place.name or str(place),
                 remedy="The ending says what is made: a page for the browser, a PDF, or plain text.",
             )
         return save_whole(place, make(), "the sheet")

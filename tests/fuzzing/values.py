@@ -258,7 +258,7 @@ def a_place(r: Draw, folder: Path, ending: str) -> object:
     return r.choice((
         there, str(there), there, f"new{ending}", f"NEW{ending.upper()}", "", ".", "..", "/", f"none/there{ending}",
         "x\0y", f"{'x' * 300}{ending}",
-        f"a\nb{ending}", f"pipe{ending}", f"/dev/full{ending}", "/dev/full", "/dev/null", "~", "-", f" {ending}",
+        f"a\nb{ending}", f"pipe{ending}", "/dev/full", "/dev/null", "~", "-", f" {ending}",
         ending, f"<zq>{ending}".replace("/", ""),
         f"\x1b[31m{ending}", f"\ud800{ending}", f"\u202e{ending}", None, 7, b"x", folder, f"{folder}/", "x" * 3000,
         a_name(r),
