@@ -41,7 +41,7 @@ THERE = {
     "color-contrast": "*:not(svg, svg *, math, math *, option, [disabled] *, [disabled], [inert] *, [inert])",
     "heading-order": "h1, h2, h3, h4, h5, h6",
     "image-alt": "img",
-    "label": "input:not([type=hidden]), textarea",
+    "label": "input:not([type=hidden], [type=submit], [type=button]), textarea",
 }
 
 # 'target-size' is of WCAG 2.2, and off where nobody names it. Of words in the colour of their ground axe says that it

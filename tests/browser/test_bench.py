@@ -217,7 +217,7 @@ class TestNonsense:
         before = bench.svg()
         for nonsense in ("letters", "", 'name = "A"', "leadscrew = -5"):
             bench.use_file(nonsense)
-            bench.expect_refusal("lathe file")
+            bench.expect_refusal("Lathe file")
             assert bench.svg() == before
 
 

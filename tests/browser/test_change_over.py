@@ -48,7 +48,7 @@ class TestChangeOver:
                 assert explorer.svg() == before
             explorer.type(explorer.slider(label), good)
             explorer.expect_message("")
-        for label, word in (("Step", "the step"), ("Setup", "the setup")):
+        for label, word in (("Step", "The step"), ("Setup", "The setup")):
             for nonsense in ("x", "0", "-5", "1e9", ""):
                 explorer.type(explorer.box(label), nonsense)
                 explorer.expect_refusal(word)

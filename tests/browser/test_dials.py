@@ -50,6 +50,6 @@ class TestCatchTheThread:
         explorer.expect_message("")
         for nonsense in ("10", "x", "-1"):
             explorer.type(explorer.box("Dial turns"), nonsense)
-            explorer.expect_refusal("the turns of the dial", nonsense)
+            explorer.expect_refusal("The turns of the dial", nonsense)
             assert explorer.svg() == before
         explorer.lesson.assert_no_console_errors()

@@ -33,7 +33,7 @@ class TestFeedAndFinish:
             assert explorer.svg() == before
         explorer.type(explorer.slider("Thread"), "M10")
         explorer.expect_message("")
-        for label, words in (("A turn", "the feed in mm a turn"), ("Nose", "the nose radius in mm")):
+        for label, words in (("A turn", "The feed in mm a turn"), ("Nose", "The nose radius in mm")):
             for nonsense in NONSENSE:
                 explorer.type(explorer.box(label), nonsense)
                 explorer.expect_refusal(words)
@@ -64,7 +64,7 @@ class TestTimeToTheShoulder:
         explorer = ExplorerOnPage(lesson, "Time to the shoulder")
         before = explorer.svg()
         good = {"Speed": "60", "Groove": "4.5", "Wanted": "2"}
-        for label, words in (("Speed", "the speed"), ("Groove", "the room"), ("Wanted", "the time wanted")):
+        for label, words in (("Speed", "The speed"), ("Groove", "The room"), ("Wanted", "The time wanted")):
             for nonsense in NONSENSE:
                 explorer.type(explorer.box(label), nonsense)
                 explorer.expect_refusal(words)

@@ -51,7 +51,7 @@ class TestOneTurn:
         explorer = ExplorerOnPage(lesson, "One turn of the spindle")
         before = explorer.svg()
         explorer.type(explorer.box("Driver"), "41")
-        explorer.expect_message("the set has no gear of 41 teeth. The nearest it has: 38, 40, 45.")
+        explorer.expect_message("The set has no gear of 41 teeth. The nearest it has: 38, 40, 45.")
         for nonsense in ("abc", "0", "-5", "1000000000", "", "40.5", "<b>40</b>"):
             explorer.type(explorer.box("Driver"), nonsense)
             explorer.expect_refusal("whole number of teeth")
@@ -98,6 +98,6 @@ class TestTwoPairs:
         explorer.type(explorer.slider("Wanted"), "1 mm")
         explorer.expect_facts("ppm")
         explorer.type(explorer.box("First driver"), "60")
-        explorer.expect_refusal("the set has 1 gear of 60 teeth, and this takes 2.")
+        explorer.expect_refusal("The set has 1 gear of 60 teeth, and this takes 2.")
         explorer.lesson.assert_no_console_errors()
         explorer.lesson.screenshot("02-two-pairs", explorer.whole)

@@ -47,7 +47,7 @@ class TestWatchTheGap:
         explorer.expect_message("")
         for nonsense in ("0", "101", "x"):
             explorer.type(explorer.box("Length"), nonsense)
-            explorer.expect_refusal("the length", nonsense)
+            explorer.expect_refusal("The length", nonsense)
             assert explorer.svg() == before
 
 
@@ -104,7 +104,7 @@ class TestLimitOnTeeth:
         before = explorer.svg()
         for nonsense in ("0", "-1", "banana", "1/0"):
             explorer.type(explorer.slider("Number"), nonsense)
-            explorer.expect_refusal("the number to come near")
+            explorer.expect_refusal("The number to come near")
             assert explorer.svg() == before
         lesson.assert_no_console_errors()
         lesson.screenshot(name + "-limit-on-teeth", explorer.whole)

@@ -40,7 +40,7 @@ class TestGearsWorthAdding:
         for label, good, words in (
             ("Gears there", "24 28 32 36 40 40 44 48 52 60 66 72 80", "gear"),
             ("Threads", "M3, M4, M5, M6, M8, M10, M12, M16", ""),
-            ("Within ppm", "50", "the tolerance"),
+            ("Within ppm", "50", "The tolerance"),
             ("To be had", "20 to 127", ""),
         ):
             for nonsense in ("banana", "0.5 0", "-5", "1e9", "<b>20</b>"):

@@ -90,7 +90,7 @@ def running_hub(scratch: Path, proxy: Path, checkout: Path, *options: str) -> It
             stdout=out,
             stderr=out,
             start_new_session=True,
-            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+            preexec_fn=_as_in_a_terminal,
         )
     hub = RunningHub(f"http://127.0.0.1:{port}", folder, log, process)
     try:
@@ -101,6 +101,12 @@ def running_hub(scratch: Path, proxy: Path, checkout: Path, *options: str) -> It
             hub.stop()
         with suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGKILL)
+
+
+def _as_in_a_terminal() -> None:
+    """Take Ctrl-C and a closed terminal for what they are, though the tests may run with nohup."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 def _wait_for(hub: RunningHub) -> None:

@@ -594,6 +594,18 @@ def _memory(account: int) -> int:
     return total
 
 
+class TestThePageToSignIn:
+    def test_axe_finds_nothing_in_either_theme(self, hub, chromium):
+        page = chromium.new_page()
+        page.goto(f"{hub.address}/hub/login")
+        found = axe.found_on(page)
+        page.evaluate("document.documentElement.dataset.bsTheme = 'dark'")
+        page.wait_for_timeout(500)  # it fades
+        found += axe.found_on(page, rules=axe.COLOURS)
+        page.close()
+        assert found == []
+
+
 class TestWhenItEnds:
     def test_nothing_is_left_running(self, hub, ada_and_bo):
         ada, _ = ada_and_bo
@@ -629,18 +641,6 @@ class TestWhenItEnds:
                 assert other.answers_at() == []
         finally:
             shutil.rmtree(scratch)
-
-
-class TestThePageToSignIn:
-    def test_axe_finds_nothing_in_either_theme(self, hub, chromium):
-        page = chromium.new_page()
-        page.goto(f"{hub.address}/hub/login")
-        found = axe.found_on(page)
-        page.evaluate("document.documentElement.dataset.bsTheme = 'dark'")
-        page.wait_for_timeout(500)  # it fades
-        found += axe.found_on(page, rules=axe.COLOURS)
-        page.close()
-        assert found == []
 
 
 def _runs(process: Path) -> bool:
