@@ -95,7 +95,7 @@ def _growth(axes: Any, rivalry: Rivalry, rows: Sequence[Row]) -> str:
     axes.set_xscale("log")
     axes.set_yscale("log")
     axes.set_xlim(sizes[0] / 1.08, sizes[-1] * (sizes[-1] / sizes[0]) ** 0.02)
-    _name_lines(axes, ends, sizes)
+    _name_lines(axes, ends)
     axes.set_title(fill(rivalry.question, 52), loc="left", fontsize=13, fontweight="bold")
     axes.set_xlabel(rivalry.unit, fontsize=12)
     axes.xaxis.set_major_locator(FixedLocator(_apart(sizes)))
@@ -125,7 +125,7 @@ def _why_it_ends(rows: Sequence[Row], name: str) -> str:
     return f" ({NOT_RUN if first.said.startswith(NOT_RUN) else NO_ANSWER} from {first.size:,})"
 
 
-def _name_lines(axes: Any, ends: Sequence[tuple[tuple[int, float], str, str, str]], sizes: Sequence[int]) -> None:
+def _name_lines(axes: Any, ends: Sequence[tuple[tuple[int, float], str, str, str]]) -> None:
     """The names beside the panel, as high as the lines end but never upon each other."""
     low, high = (log10(limit) for limit in axes.get_ylim())
     wanted = sorted(ends, key=lambda end: end[0][1])

@@ -113,9 +113,13 @@ def same(theirs: object, ours: object) -> str:
 
 def timed(work: Callable[..., object], *given: object, clock: Callable[[], float] = process_time) -> float:
     """How long it takes once, with what it is given."""
-    start = clock()
-    work(*given)
-    return clock() - start
+    gc.freeze()  # what others have left in memory is no burden of this work
+    try:
+        start = clock()
+        work(*given)
+        return clock() - start
+    finally:
+        gc.unfreeze()
 
 
 def seconds(work: Callable[[], object], at_most: float = 0.5, clock: Callable[[], float] = process_time) -> float:
@@ -210,14 +214,11 @@ class Bench:
         while runs == 0 or (spent < self.patience and runs < 20):
             if way.cold:
                 forget()
-            gc.freeze()  # what others have left in memory is no burden of this work
             try:
                 taken = timed(lambda: answers.append(way.work()), clock=way.clock)
             except OutOfTimeError as out_of_time:
                 self.known[key].append((way.steps, inf))
                 return None, None, f"{NO_ANSWER} in {out_of_time}"
-            finally:
-                gc.unfreeze()
             shortest, spent, runs = min(shortest, taken), spent + taken, runs + 1
         self.known[key].append((way.steps, max(shortest, 1e-9)))
         return shortest, answers[0], "ours" if way.ours else ""

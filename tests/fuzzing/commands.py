@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Iterator
-from functools import cache
 from io import StringIO
 from pathlib import Path
 
-from gearcalc.commands import _parser, main
+from gearcalc.commands import main
+from tests.commands.test_options import parsers
 from tests.fuzzing.doors import Asked, Door
 from tests.fuzzing.functions import what_was_written
-from tests.fuzzing.judging import Said
+from tests.fuzzing.judging import Said, without_isolates
 from tests.fuzzing.mutations import Draw, mutated
 from tests.fuzzing.readers import a_class_folder
 from tests.fuzzing.real_files import a_file
@@ -32,12 +32,6 @@ SHARES = {
 MAY = {name: frozenset({"ask"}) for name in ("lessons", "serve", "hub", "web")}
 MAY |= {name: frozenset({"start", "local"}) for name in ("marks", "handout")}
 """What serves is stopped where it begins to; marks and handouts are made in processes beside."""
-
-
-@cache
-def parsers() -> dict[str, argparse.ArgumentParser]:
-    subs = next(action for action in _parser()._actions if isinstance(action, argparse._SubParsersAction))
-    return dict(subs.choices)
 
 
 def commands() -> Iterator[Door]:
@@ -78,7 +72,7 @@ def _asked(arguments: list[str], folder: Path) -> Asked:
         assert "Traceback" not in complained, complained[-300:]
         if code == 2:
             assert complained.startswith("gearcalc: "), f"exit code 2 without words: {complained[:100]!r}"
-        yield Said("text", _without_isolates(said))
+        yield Said("text", without_isolates(said))
         yield Said("refusal" if code == 2 else "text", complained.rstrip("\n"))
         if "--json" in arguments and said.startswith("{"):
             yield Said("json", said)
@@ -88,10 +82,6 @@ def _asked(arguments: list[str], folder: Path) -> Asked:
         yield from what_was_written(folder, ".svg", "svg")
 
     return Asked(f"main({arguments!r:.600})", ask)
-
-
-def _without_isolates(said: str) -> str:
-    return said.replace("\N{FIRST STRONG ISOLATE}", "").replace("\N{POP DIRECTIONAL ISOLATE}", "")
 
 
 def _arguments(r: Draw, parser: argparse.ArgumentParser, folder: Path) -> list[str]:

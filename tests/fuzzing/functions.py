@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -264,13 +265,9 @@ def _offers(name: str) -> Callable[[Draw, int, Path], Asked]:
     return draw
 
 
-_made_once: dict[str, Any] = {}
-
-
+@cache
 def _one(name: str) -> Any:
-    if name not in _made_once:
-        _made_once[name] = ONE_OF_EACH[name]()
-    return _made_once[name]
+    return ONE_OF_EACH[name]()
 
 
 def _made(name: str, make: Callable[..., Any], right: dict[str, Any]) -> Callable[[Draw, int, Path], Asked]:

@@ -22,7 +22,7 @@ from gearcalc.teaching.handed_in import handed_in
 from gearcalc.teaching.worksheets import chosen_exercises, worksheet
 from gearcalc.threads.wanted import as_wanted
 from tests.fuzzing.doors import Asked, Door, in_words, shown, walked
-from tests.fuzzing.judging import Said
+from tests.fuzzing.judging import Said, without_isolates
 from tests.fuzzing.mutations import Draw, mutated_bytes, slipped
 from tests.fuzzing.real_files import a_file
 from tests.fuzzing.values import a_name, a_nonsense, a_number, a_place, a_text, a_thread_text, a_train, like, some
@@ -128,9 +128,7 @@ def _class_file(r: Draw, number: int, folder: Path) -> Asked:
 
 def _each(learners: Any) -> Iterator[Said]:
     for learner in learners[:20]:
-        yield Said(
-            "text", str(learner).replace("\N{FIRST STRONG ISOLATE}", "").replace("\N{POP DIRECTIONAL ISOLATE}", "")
-        )
+        yield Said("text", without_isolates(str(learner)))
 
 
 def _answers_file(r: Draw, number: int, folder: Path) -> Asked:

@@ -14,9 +14,9 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.learning import explorers
-from tests.fuzzing import planted
+from tests.commands.test_options import parsers
+from tests.fuzzing import faulty_doors
 from tests.fuzzing.all_doors import all_doors
-from tests.fuzzing.commands import parsers
 from tests.fuzzing.functions import ONE_OF_EACH, RIGHT, TAKE_NOTHING
 from tests.fuzzing.mutations import Draw, mutated, mutated_bytes
 from tests.fuzzing.runs import Outcome, again, drawn, outcomes, tasks_of
@@ -58,23 +58,23 @@ class TestNoDoorIsForgotten:
 @pytest.fixture(scope="module")
 def told() -> dict[str, Outcome]:
     """What came of each planted fault; it takes some seconds, most of them those of what hangs."""
-    tasks = [(name, 0) for name in planted.PLANTED]
-    return {each.door: each for each in outcomes(1, tasks, planted.__name__)}
+    tasks = [(name, 0) for name in faulty_doors.FAULTS]
+    return {each.door: each for each in outcomes(1, tasks, faulty_doors.__name__)}
 
 
 @pytest.mark.timeout(300)
 class TestWhatIsPlantedIsTold:
-    @in_one("name", [name for name, (_, fault) in planted.PLANTED.items() if fault])
+    @in_one("name", [name for name, (_, fault) in faulty_doors.FAULTS.items() if fault])
     def test_fault(self, told, name):
         assert told[name].came_to == "fault"
-        assert planted.PLANTED[name][1] in told[name].fault
+        assert faulty_doors.FAULTS[name][1] in told[name].fault
 
-    @in_one("name", [name for name, (_, fault) in planted.PLANTED.items() if not fault])
+    @in_one("name", [name for name, (_, fault) in faulty_doors.FAULTS.items() if not fault])
     def test_what_is_right_is_no_fault(self, told, name):
         assert told[name].came_to == ("refused" if name == "refuses" else "answered"), told[name].fault
 
     def test_nothing_was_written_outside(self, told):
-        assert not Path(planted.__file__).with_name("written_outside.txt").exists()
+        assert not Path(faulty_doors.__file__).with_name("written_outside.txt").exists()
 
 
 class TestAnInputIsHadAgain:

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from tests import strategies
-from tests.fuzzing.mutations import PLANTED, Draw, mutated
+from tests.fuzzing.mutations import PLANTED, Draw, mutated, slipped
 
 LATHE = gc.Lathe.from_toml(
     """
@@ -154,8 +154,7 @@ def a_text(r: Draw) -> str:
 
 
 def a_thread_text(r: Draw) -> str:
-    text = str(r.choice(some("threads" if r.random() < 0.8 else "feeds")))
-    return mutated(r, text) if r.goes_wrong else text
+    return slipped(r, str(r.choice(some("threads" if r.random() < 0.8 else "feeds"))))
 
 
 def a_number(r: Draw) -> object:

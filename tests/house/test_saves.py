@@ -37,6 +37,7 @@ from gearcalc.teaching.handouts import Handout
 from gearcalc.teaching.marks import class_marks
 from gearcalc.teaching.marks_page import save_marks
 from gearcalc.teaching.page_printer import print_page
+from tests.house.test_house import PACKAGE, files, parsed
 
 pytestmark = [
     pytest.mark.skipif(not hasattr(os, "fork"), reason="each save is killed in a process of its own, made by a fork"),
@@ -158,11 +159,11 @@ WRITE = {
 
 
 class TestTheTable:
-    def test_every_place_that_writes_is_in_it(self, checkout):
+    def test_every_place_that_writes_is_in_it(self):
         found = {
-            path.relative_to(checkout / "gearcalc").as_posix()
-            for path in (checkout / "gearcalc").rglob("*.py")
-            if any(writes(node) for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+            path.relative_to(PACKAGE).as_posix()
+            for path in files()
+            if any(writes(node) for node in ast.walk(parsed(path)))
         }
         assert found == WRITERS.keys()
 
@@ -210,9 +211,7 @@ def on_audit(event: str, arguments: tuple[Any, ...]) -> None:
     those = arguments[: 1 if event == "open" else 2]
     places = [os.fspath(each) for each in those if isinstance(each, str | os.PathLike)]
     folder, tell = WATCHED
-    if event == "open" and (
-        str(arguments[1]).startswith("r") or not (arguments[2] or 0) & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
-    ):
+    if event == "open" and (str(arguments[1]).startswith("r") or not (arguments[2] or 0) & TO_WRITE):
         return  # r+: only whether it may be written
     if any(os.path.realpath(place).startswith(folder) for place in places):
         tell(event, places[-1])

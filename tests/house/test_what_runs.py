@@ -6,11 +6,9 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import gearcalc
-from tests.house.test_house import files, parsed
+from tests.house.test_house import PACKAGE, files, parsed
 from tests.how_much import in_one
 
-PACKAGE = Path(gearcalc.__file__).parent
 RUNS_A_TEXT = {"eval", "exec", "execfile", "sympify", "parse_expr", "lambdify", "system", "popen", "literal_eval", "S"}
 READS_MORE_THAN_DATA = {"pickle", "marshal", "shelve", "yaml", "dill", "joblib", "xmlrpc", "telnetlib"}
 UNPACKS_BY_NAME = {"extractall", "unpack_archive"}

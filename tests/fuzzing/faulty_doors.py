@@ -58,7 +58,7 @@ def _asks_the_network() -> None:
         asked.connect(("127.0.0.1", 9))
 
 
-PLANTED: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
+FAULTS: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
     "answers": (_says("html", "<b>&lt;zq&gt;</b>"), ""),
     "refuses": (_refuses, ""),
     "writes inside": (_does(lambda: Path("mine.txt").write_text("x")), ""),
@@ -80,7 +80,7 @@ PLANTED: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
     "no json": (_says("json", "{'a': 1}"), "JSON that can't be read"),
     "writes outside": (_does(_writes_outside), "it would open"),
     "writes through a link": (_does(_writes_through_a_link), "it would open"),
-    "removes": (_does(lambda: os.remove("/tmp/there-is-no-such-file")), "it would os.remove"),
+    "removes": (_does(lambda: os.remove(Path(__file__).with_name("not_there.txt"))), "it would os.remove"),
     "network": (_does(_asks_the_network), "it would socket.connect"),
     "starts": (_does(lambda: os.system("true")), "it would os.system"),
 }
@@ -89,9 +89,9 @@ PLANTED: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
 
 def _door(name: str) -> Door:
     def draw(r: Draw, number: int, folder: Path) -> Asked:
-        return Asked(name, PLANTED[name][0])
+        return Asked(name, FAULTS[name][0])
 
     return Door(name, draw, seconds=0.1, megabytes=50)
 
 
-DOORS = [_door(name) for name in PLANTED]
+DOORS = [_door(name) for name in FAULTS]
