@@ -8,11 +8,11 @@ gives a feed that is near enough and goes on.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, permutations
 from math import prod
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from attrs import frozen
 
@@ -41,6 +41,8 @@ _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_se
 _MOST_IDLERS = 4  # of which any are left out
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
 _NEAREST_ASKED = 20
+
+_Work: TypeAlias = Callable[[Setup], tuple[int, bool, int, float]]
 
 
 @frozen
@@ -171,7 +173,7 @@ cent finer than asked for.
     granted.
     `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
     Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
-    then the nearest.
+    then the nearest; where more than three move, of the twenty that find_setups() names first.
     The way back is the same, the other way round.
     Raises NotPossibleError when no setup is near enough, ThreadTextError for no feed, ValueOutOfRangeError otherwise.
     """
@@ -185,7 +187,8 @@ cent finer than asked for.
             remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
         )
     within = as_number(within_percent, what="within_percent", most=50)
-    best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
+    work = _work_from(lathe, train, lever)
+    best, complete = _by_least_work(lathe, train, wanted, within / 100, work)
     if best is None or not complete or gears_moved(lathe.gear_set, train, best.train) > _MOST_MOVED + 1:
         ppm = within * 10_000
         others = find_setups(lathe, wanted, count=_NEAREST_ASKED, within_ppm=ppm, mounted=train)
@@ -193,9 +196,7 @@ cent finer than asked for.
             raise NotPossibleError(
                 f"no setup comes within {writing.number(within)} per cent of {wanted}", remedy=others.why
             )
-        options = [*others, *([best] if best is not None else [])]
-        gear_set = lathe.gear_set
-        best = min(options, key=lambda each: (gears_moved(gear_set, train, each.train), abs(each.error_ppm or 0)))
+        best = min([*others, *([best] if best is not None else [])], key=work)
     moved = gears_moved(lathe.gear_set, train, best.train)
     usual = train.idler_count <= 1 and train.meshes <= _MOST_MESHES
     proven = complete and usual and moved <= _MOST_MOVED + 1
@@ -203,17 +204,19 @@ cent finer than asked for.
     return FeedChange(train, lever, best, moved, within, proven, over)
 
 
-def _by_least_work(
-    lathe: Lathe, train: Train, lever: str | None, feed: Feed, share: Fraction
-) -> tuple[Setup | None, bool]:
-    """The setup that moves fewest gears, None where none moves so few; and whether every train was looked at."""
-
+def _work_from(lathe: Lathe, train: Train, lever: str | None) -> _Work:
+    """What it takes to come to a setup from a train and its lever: the least comes first."""
     there = None if lever is None else lathe.lever(lever)
 
     def work(setup: Setup) -> tuple[int, bool, int, float]:
         moved = gears_moved(lathe.gear_set, train, setup.train)
         return moved, setup.strained, len(moved_levers(there, setup.position)), abs(setup.error_ppm or 0.0)
 
+    return work
+
+
+def _by_least_work(lathe: Lathe, train: Train, feed: Feed, share: Fraction, work: _Work) -> tuple[Setup | None, bool]:
+    """The setup that moves fewest gears, None where none moves so few; and whether every train was looked at."""
     best: Setup | None = None
     complete = True
     for changed in range(_MOST_MOVED + 1):

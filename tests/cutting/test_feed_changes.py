@@ -165,6 +165,13 @@ class TestChangeToFeed:
         near = find_setups(lathe, feed, meshes=(1, 2), count=40, within_ppm=100_000, mounted=mounted)
         assert change.moved <= min(places_that_differ(mounted.train, found.train) for found in near)
 
+    def test_where_many_gears_move_the_lever_is_left_all_the_same_if_it_can_be(self):
+        # 3 mm · (20 · 56)/(80 · 100) / 6 = 0.07 mm with the lever as it is; (48 · 56)/(60 · 80) takes another, at half
+        lathe = demo_lathe("metric")
+        mounted = setup(lathe, (100, 80), (127, 36), "fast", wanted="1 mm/rev")
+        change = change_to_feed(lathe, mounted, "0.07 mm/rev", 0)
+        assert (change.moved, change.lever_moves, change.to.is_exact) == (4, False, True)
+
     def test_what_stands_there_is_not_called_in_question(self):
         # one pair between fixed axes would need an idler; but it stands there, so nothing has to be put on
         change = change_to_feed(demo_lathe("inch"), "40/80", "0.2 mm/rev")
