@@ -150,22 +150,14 @@ def _what_to_know(server: SiteServer, port: int | None) -> Iterator[str]:
 
 
 def _supplies(options: argparse.Namespace) -> int:
+    from attrs import asdict
+
     from gearcalc.papers.csv_files import save_csv
     from gearcalc.papers.frames import frame_of
     from gearcalc.serving.supplies import supplies
 
     found = supplies()
-    rows = [
-        {
-            "name": each.name,
-            "version": each.version,
-            "licence": each.licence,
-            "wanted_by": ", ".join(each.wanted_by),
-            "named": each.named,
-            "sha256": each.sha256,
-        }
-        for each in found
-    ]
+    rows = [{**asdict(each), "wanted_by": ", ".join(each.wanted_by)} for each in found]
     saved = None if options.save is None else str(save_csv(frame_of(rows), options.save))
     written = [] if saved is None else [f"Written: {saved}"]
     answer(options, {"supplies": rows, "file": saved}, *map(str, found), *written)

@@ -244,11 +244,11 @@ def _check_sign_in(sign_in: str) -> None:
 
 
 def _own_settings(path: str) -> Path:
-    with said_where(path, "there is no such file of settings", ""):
+    none = "there is no such file of settings"
+    with said_where(path, none, ""):
         place = Path(path).resolve()
-        is_there = place.is_file()
-    if not is_there:
-        raise NotPossibleError("there is no such file of settings", where=path)
+        if not place.is_file():
+            raise NotPossibleError(none, where=path)
     if each_has_an_account() and place.stat().st_mode & 0o022:
         remedy = f"It is run as the superuser: 'chmod go-w {place}'."
         raise NotPossibleError("others can write this file", where=path, remedy=remedy)

@@ -7,14 +7,12 @@ import re
 import shutil
 import tomllib
 from collections.abc import Iterator, Mapping
-from email import message_from_string
 from hashlib import sha256
 from importlib import metadata
 from pathlib import Path
 from typing import Any
-from zipfile import ZipFile
 
-from attrs import define
+from attrs import frozen
 
 from gearcalc.basics.files import data_folder
 from gearcalc.serving.hubs import PROXY
@@ -29,7 +27,7 @@ _LONGEST_NAME = 60
 _IN_A_TEXT = re.compile(r"(?:Modified |New |3-Clause )?BSD(?: 3-Clause)? License|(?:MIT|Apache|PSF) License")
 
 
-@define(frozen=True)
+@frozen
 class Supply:
     """Something that others made, without which a part of this package does not run.
 
@@ -71,8 +69,9 @@ def supplies() -> list[Supply]:
 
 def _packages() -> Iterator[Supply]:
     wanted: dict[str, set[str]] = {}
-    named = {normal_name(one.name) for one, _ in _wants("gearcalc", None)}
-    for one, extra in _wants("gearcalc", None):
+    ours = list(_wants("gearcalc", None))
+    named = {normal_name(one.name) for one, _ in ours}
+    for one, extra in ours:
         to_do = [(one.name, frozenset(one.extras))]
         done = set()
         while to_do:
@@ -225,10 +224,3 @@ def _of_jupyterlite() -> Iterator[Supply]:
     version, licence = _installed("jupyterlite-core")
     content = sha256(Path(str(pages.locate())).read_bytes()).hexdigest()
     yield Supply("jupyterlite-app", version, licence, (SITE,), sha256=content)
-
-
-def wheel_metadata(wheel: Path) -> Any:
-    """Read what a wheel says of itself."""
-    with ZipFile(wheel) as opened:
-        inside = next(name for name in opened.namelist() if name.endswith(".dist-info/METADATA"))
-        return message_from_string(opened.read(inside).decode("utf-8"))

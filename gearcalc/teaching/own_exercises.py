@@ -31,12 +31,12 @@ def read_own_exercises(path: str | Path) -> None:
     `path`: ends in .py; only ever a file of one's own. Run once, also where a notebook has imported it. Raises
     NotPossibleError where it isn't there or stops, GearcalcError where a name in it is one of ours.
     """
+    none = "there is no such file of exercises"
     remedy = "Name the file of your own that ends in .py and holds your exercises."
-    with said_where(path, "there is no such file of exercises", remedy):
+    with said_where(path, none, remedy):
         place = Path(path).resolve()
-        is_there = place.suffix == ".py" and place.is_file()
-    if not is_there:
-        raise NotPossibleError("there is no such file of exercises", where=str(path), remedy=remedy)
+        if place.suffix != ".py" or not place.is_file():
+            raise NotPossibleError(none, where=str(path), remedy=remedy)
     there = sys.modules.get(place.stem)
     if there is not None and Path(getattr(there, "__file__", None) or "/").resolve() == place:
         _READ[place] = None
