@@ -16,7 +16,7 @@ from gearcalc.basics.errors import GearcalcError, LatheFileError
 from gearcalc.basics.files import save_whole
 from gearcalc.lathes import Lathe
 from gearcalc.learning.answer_book import answer_book
-from gearcalc.learning.live import live_with_still
+from gearcalc.learning.live import put_out
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe, stand_for_this_page
 
 _AFRESH = "Start the page afresh (Run → Run All Cells): all on it is then about that lathe."
@@ -44,7 +44,9 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
         self.replace.on_click(lambda _: self.press_replace())
         self.leave.on_click(lambda _: self._say(my_lathe()[1]))
         self._say(my_lathe()[1])
-        live_with_still(self, lambda: _STILL)
+
+    def _ipython_display_(self) -> None:
+        put_out(self, _STILL)
 
     def take(self, name: str, content: bytes) -> None:
         """Read a file; put it beside the lessons, or ask first where another stands there.

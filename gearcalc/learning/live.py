@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any
 
 from gearcalc.basics.errors import NotPossibleError
 
-W = TypeVar("W")
 IN_THE_BROWSER = sys.platform == "emscripten"
 """Whether Python runs in the browser alone: no folder on a disk, no other programs, no shell."""
 _OPEN_IT = "" if IN_THE_BROWSER else "open the page in JupyterLab and "
@@ -58,26 +56,13 @@ def check_on_a_computer(what: str) -> None:
         )
 
 
-def live_with_still(widget: W, still: Callable[[], str]) -> W:
-    """Have a widget carry its still twin, so that the cell which shows it puts out both; hand the widget back.
-
-    >>> class Dot:
-    ...     model_id = "1"
-    >>> callable(live_with_still(Dot(), lambda: "<p>A dot.</p>")._ipython_display_)
-    True
-
-    `widget`: any of ipywidgets. `still`: the same to look at as it is by then, HTML, escaped already; how to wake it is
-    said above it.
-    """
-    widget._ipython_display_ = lambda: put_out(widget, still())  # type: ignore[attr-defined]
-    return widget
-
-
 def put_out(widget: Any, still_html: str) -> None:
-    """Put out a widget, and after it its still twin, as live_with_still() has it.
+    """Put out a widget, and after it its still twin: what a widget's `_ipython_display_` does.
 
     >>> put_out.__name__
     'put_out'
+
+    `still_html`: the same to look at as it is now, escaped already; how to wake it is said above it.
     """
     from IPython.display import display
 

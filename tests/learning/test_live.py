@@ -9,7 +9,7 @@ from gearcalc.learning import explorers, live
 from gearcalc.learning.answer_book import AnswerBook
 from gearcalc.learning.answer_files import Go
 from gearcalc.learning.guesses import guess
-from gearcalc.learning.live import TO_WAKE_IT, live_with_still
+from gearcalc.learning.live import TO_WAKE_IT
 from gearcalc.teaching.lesson_runs import lessons_named, run_lessons
 from gearcalc.teaching.marks import class_marks
 
@@ -36,11 +36,13 @@ def put_out(monkeypatch):
 
 class TestOneCellPutsOutBoth:
     def test_a_widget_and_then_its_still(self, put_out):
-        widgets = pytest.importorskip("ipywidgets")
-        shown = live_with_still(widgets.HTML("live"), lambda: "<p>still</p>")
+        pytest.importorskip("ipywidgets")
+        from gearcalc.learning.lathe_upload import LatheUpload
+
+        shown = LatheUpload()
         live, still = put_out(shown)
         assert live[LIVE]["model_id"] == shown.model_id
-        assert "<p>still</p>" in still["text/html"]
+        assert "<p>On the running page a lathe file can be chosen here.</p>" in still["text/html"]
         assert TO_WAKE_IT in still["text/html"]
 
     def test_an_explorer_and_what_it_shows_then(self, put_out):

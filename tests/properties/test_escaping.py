@@ -492,6 +492,7 @@ NO_TEXT_OF_A_PERSON = {
     "gearcalc.finding.fractions": "fractions",
     "gearcalc.fits.by_hand": "a train, and figures",
     "gearcalc.learning.asking": "escaped by its makers: guesses and forms, looked at in tests/learning/",
+    "gearcalc.learning.lathe_upload": "escaped where it is said, looked at in tests/learning/test_lathe_upload.py",
     "gearcalc.learning.progress": "names of our lessons, and how many",
     "gearcalc.learning.words": "our words",
     "gearcalc.teaching.lesson_plans": "our lessons",
