@@ -102,6 +102,15 @@ def sentence(words: str) -> str:
     return words[:1].upper() + words[1:] if _A_WORD.match(words) else words
 
 
+def ended(words: str) -> str:
+    """End a sentence with a point, unless a sign stands there that ends one.
+
+    >>> ended("20 tpi"), ended("Which slip?"), ended("It is.")
+    ('20 tpi.', 'Which slip?', 'It is.')
+    """
+    return words if words.endswith((".", "?", "!", "…")) else f"{words}."
+
+
 def in_html(words: str) -> str:
     """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
 

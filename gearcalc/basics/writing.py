@@ -341,15 +341,6 @@ def pairs(meshes: int) -> str:
     return f"{in_words(meshes)} {'pair' if meshes == 1 else 'pairs'}"
 
 
-def ended(words: str) -> str:
-    """End a sentence with a point, unless a sign stands there that ends one.
-
-    >>> ended("20 tpi"), ended("Which slip?"), ended("It is.")
-    ('20 tpi.', 'Which slip?', 'It is.')
-    """
-    return words if words.endswith((".", "?", "!", "…")) else f"{words}."
-
-
 def listed(words: Iterable[object], link: str = "and") -> str:
     """Words in a row, as a sentence lists them.
 

@@ -9,7 +9,7 @@ from math import ceil
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_fraction
 from gearcalc.basics.writing import Units
@@ -179,7 +179,7 @@ def _picture(
     inside = [band[0] <= line.lead <= band[1] and not line.wrong_hand for line in lines]
     left = f"possible: {_span(*band, 'to', units)}"
     said = "; ".join(_in_words(line, heads, within) for line, within in zip(lines, inside, strict=True))
-    description = f"{writing.ended(caption)} Leads that are {left}. {said}. {remark}".strip()
+    description = f"{markup.ended(caption)} Leads that are {left}. {said}. {remark}".strip()
     rows = [_row(line, heads, within) for line, within in zip(lines, inside, strict=True)]
     low, *_, high = sorted([*(float(line.lead) for line in lines), *map(float, band)])
     edge = 0.06 * (high - low) or 0.05 * high

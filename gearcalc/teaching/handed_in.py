@@ -16,7 +16,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted, without_controls
 from gearcalc.basics.files import in_its_words
 from gearcalc.learning.answer_files import AnswersRead, read_answers
@@ -88,7 +88,7 @@ class NotTaken:
         return "Nothing handed in yet" if self.is_empty else otherwise
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.why}{'' if self.why.endswith('?') else '.'}"
+        return markup.ended(f"{self.where}: {self.why}")
 
 
 def handed_in(

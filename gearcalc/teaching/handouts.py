@@ -19,7 +19,7 @@ from attrs import frozen
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, save_whole
-from gearcalc.basics.markup import in_html
+from gearcalc.basics.markup import HEAD, in_html
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.parts import as_paper
 from gearcalc.learning import own_lathe
@@ -114,9 +114,10 @@ def as_handout(
     exporter = HTMLExporter(
         template_name="handout", extra_template_basedirs=[str(data_folder())], exclude_anchor_links=True
     )
-    told: dict[str, Any] = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
+    told: dict[str, Any] = {"head": HEAD, "title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper}
+    told |= {"foot": FOOT, "palette": style.as_css(":root"), "answers": answers}
     folder = (notebooks_folder() if beside is None else beside).resolve()
-    told |= {"palette": style.as_css(":root"), "answers": answers, "ours": folder == notebooks_folder().resolve()}
+    told["ours"] = folder == notebooks_folder().resolve()
     page, _ = exporter.from_notebook_node(ready, {"handout": told})
     page, left_out = alone(_none_below_its_guess(page), folder)
     page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))

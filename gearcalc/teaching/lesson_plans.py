@@ -12,7 +12,7 @@ from pathlib import Path
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import UnknownNameError
 from gearcalc.learning.exercises import recipe_of
@@ -199,7 +199,7 @@ def _done(heading: str, texts: list[str], called: Iterable[_Called]) -> Iterator
     yield from (f"Try: {_plain(told)}" for told in _TRY.findall(prose))
     for name, given in called:
         if name == "exercise":
-            yield f"Do: {writing.ended(recipe_of(given[0]).title)}"
+            yield f"Do: {markup.ended(recipe_of(given[0]).title)}"
     if heading == _BITES:
         yield from (_plain(lead) for lead in _LEAD.findall(prose))
 
@@ -217,8 +217,7 @@ def _asked_plainly(question: str) -> str:
 
 def _plain(text: str) -> str:
     """Words of markdown without its signs; a sentence that leads to a cell ends like any other."""
-    words = without_signs(text).rstrip(":.")
-    return words if words.endswith(("?", "!")) else f"{words}."
+    return markup.ended(without_signs(text).rstrip(":."))
 
 
 def without_signs(text: str) -> str:

@@ -289,7 +289,7 @@ class TestWhereADecimalEnds:
 class TestEndedAsInPrint:
     @in_one("words", ["20 tpi.", "Which slip?", "Stop!", "and so on …"])
     def test_a_sign_that_ends_a_sentence_gets_no_point_behind_it(self, words):
-        assert writing.ended(words) == words
+        assert markup.ended(words) == words
 
     def test_all_else_gets_one(self):
-        assert writing.ended("1.25 mm (exact)") == "1.25 mm (exact)."
+        assert markup.ended("1.25 mm (exact)") == "1.25 mm (exact)."

@@ -256,7 +256,7 @@ class View:
         >>> limit.said
         'The nearest: 22/7. It is.'
         """
-        return " ".join(writing.ended(words) for words in (self.picture.caption, self.note.split(". ")[0]) if words)
+        return " ".join(markup.ended(words) for words in (self.picture.caption, self.note.split(". ")[0]) if words)
 
     @property
     def svg(self) -> str:
