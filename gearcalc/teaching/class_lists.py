@@ -10,7 +10,7 @@ from unicodedata import bidirectional, normalize
 from attrs import frozen
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError, quoted, without_controls
-from gearcalc.basics.files import in_its_words
+from gearcalc.basics.files import NO_TEXT, said_where
 from gearcalc.learning.answer_files import read_class_number
 
 MOST_LEARNERS = 2000
@@ -132,15 +132,12 @@ def _columns_of_names(heads: Sequence[str], number: int, count: int) -> list[int
 
 def _rows(path: Path) -> list[tuple[str, list[str]]]:
     """Each row that is not empty, with where it stands."""
-    try:
+    with said_where(path, "the class list can't be read", "Name a file that is there and can be read."):
         content = _start_of(path)
+    try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise NotPossibleError("this is no text in UTF-8", where=str(path), remedy="Save it as csv in UTF-8.") from None
-    except (OSError, ValueError) as problem:  # a ValueError for a name that no file can have
-        why = in_its_words(problem)
-        remedy = "Name a file that is there and can be read."
-        raise NotPossibleError(f"the class list can't be read ({why})", where=str(path), remedy=remedy) from None
+        raise NotPossibleError(NO_TEXT, where=str(path), remedy="Save it as csv in UTF-8.") from None
     if len(content) > _LARGEST_FILE:
         raise NotPossibleError("this is too long for a class list", where=str(path), remedy=_ROWS_LOOK_SO)
     first = text.lstrip().partition("\n")[0]
