@@ -14,14 +14,13 @@ from contextlib import contextmanager
 from functools import cache
 from hashlib import sha512
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.files import alone_with
-from gearcalc.serving.parts import SOON_FROM_NPM, parts_folder, run, tool
+from gearcalc.basics.files import alone_with, scratch_in
+from gearcalc.serving.parts import SCRATCH, SOON_FROM_NPM, parts_folder, run, tool
 
 VERSION = "4.14.1"
 INTEGRITY = "sha512-FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
@@ -165,10 +164,10 @@ def kept_in(folder: Path) -> Path:
     with alone_with(place, _SECONDS_TO_FETCH):
         if not place.is_file():
             npm = tool("npm", "fetches axe-core, once")
-            with TemporaryDirectory(dir=folder) as scratch:
+            with scratch_in(folder, SCRATCH) as scratch:
                 command = [npm, "pack", *SOON_FROM_NPM, f"axe-core@{VERSION}"]
                 run(command, "fetching axe-core with npm", "See that there is a network.", cwd=scratch)
-                os.replace(Path(scratch) / place.name, place)
+                os.replace(scratch / place.name, place)
     content = f"sha512-{b64encode(sha512(place.read_bytes()).digest()).decode()}"
     assert content == INTEGRITY, f"{place} is not what the registry of npm has under that name: delete it"
     return place

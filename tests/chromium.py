@@ -13,6 +13,11 @@ import pytest
 ELSEWHERE = "lessons.test"
 """This computer by a name that no browser takes for it: as from another one there is no service worker over http."""
 
+UNFOLD = """(within) => {
+  for (const folded of document.querySelectorAll(within + " details")) folded.open = true;
+}"""
+"""Unfold all that is folded in the parts that a selector names."""
+
 _FLAGS = [
     "--no-sandbox",
     "--disable-gpu",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html.parser import HTMLParser
+from unicodedata import category
 
 RUNS = (
     "<script>window.planted = 1; document.title = 'planted'; alert('planted')</script>"
@@ -43,6 +44,11 @@ def acting(page: str) -> list[str]:
     reader.feed(page)
     reader.close()
     return reader.found
+
+
+def obeyed_by_a_terminal(text: str) -> list[str]:
+    """The signs of a text that a terminal may obey, but for the end of a line."""
+    return [ascii(sign) for sign in text if category(sign) in ("Cc", "Cf", "Cs", "Zl", "Zp") and sign != "\n"]
 
 
 PRINTABLE = {

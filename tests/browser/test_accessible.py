@@ -19,6 +19,7 @@ from gearcalc.serving.servers import page_of_nothing
 from gearcalc.teaching.lesson_runs import all_lessons
 from tests import axe, notebooks
 from tests.browser.test_content_policy import files_that_write_pages
+from tests.chromium import UNFOLD
 from tests.how_much import THOROUGH, exercise
 
 pytestmark = pytest.mark.browser
@@ -60,9 +61,6 @@ SILENT = """(outputs) => {
     find(output, "[id]", "an id that is there twice", twice);
   }
   return [...faults];
-}"""
-UNFOLD = """(outputs) => {
-  for (const folded of document.querySelectorAll(outputs + " details")) folded.open = true;
 }"""
 
 
@@ -168,13 +166,10 @@ def test_every_page_that_is_made_is_asked_about(checkout):
 
 @pytest.mark.parametrize("name", OF_OURS)
 def test_axe_finds_nothing_on_a_page_of_ours(chromium, name):
-    page = chromium.new_page(viewport={"width": 1366, "height": 768})
-    try:
+    with chromium.new_page(viewport={"width": 1366, "height": 768}) as page:
         page.set_content(OF_OURS[name]())
         assert axe.found_on(page) == []
         assert page.evaluate(SILENT, "html") == []
-    finally:
-        page.close()
 
 
 class TestAxeCoreItself:
@@ -208,28 +203,22 @@ AT_TWICE = """() => ({
 @pytest.mark.parametrize("name", [name for name in OF_OURS if name != "a plate for the wall"])  # a sheet, as on paper
 def test_at_twice_its_size_all_is_within_the_window_and_letters_have_grown(chromium, name):
     """WCAG 1.4.4: a window of 1366 × 768 at 200 % has room for half as many pixels of a page."""
-    page = chromium.new_page(viewport={"width": 683, "height": 384})
-    try:
+    with chromium.new_page(viewport={"width": 683, "height": 384}) as page:
         page.set_content(OF_OURS[name]())
         at_twice = page.evaluate(AT_TWICE)
-    finally:
-        page.close()
     assert at_twice["wide"] <= 683
     assert at_twice["least"] >= 13, "26 on the screen"
 
 
 def test_axe_finds_the_faults_that_are_there(chromium):
     """In each of the parts that it is asked about, and in no other."""
-    page = chromium.new_page()
-    try:
+    with chromium.new_page() as page:
         pale = "<p style='color: #bbb; background: white'>Pale.</p>"
         page.set_content(f"<i>{pale}</i><div class='jp-OutputArea-output'><img src='data:,'></div>")
         assert [found.split(":")[0] for found in axe.found_on(page, OURS)] == ["image-alt"]
         page.set_content(f"<img src='data:,'><div class='jp-MarkdownOutput'>{pale}</div>")
         assert [found.split(":")[0] for found in axe.found_on(page, OURS)] == ["color-contrast"]
         assert {"html-has-lang", "document-title"} < {found.split(":")[0] for found in axe.found_on(page)}
-    finally:
-        page.close()
 
 
 SCROLLED = """<!DOCTYPE html><style>body { overflow: hidden; } div { margin-top: 3000px; }
@@ -239,8 +228,7 @@ SCROLLED = """<!DOCTYPE html><style>body { overflow: hidden; } div { margin-top:
 
 def test_axe_looks_at_what_must_be_scrolled_to_and_what_it_passes_over_counts_as_found(chromium):
     """Laid out as a notebook in JupyterLab: all of it runs over a body that has no height."""
-    page = chromium.new_page(viewport={"width": 800, "height": 600})
-    try:
+    with chromium.new_page(viewport={"width": 800, "height": 600}) as page:
         page.set_content(SCROLLED % "<p style='color: #bbb'>Pale.</p>")
         page.evaluate("document.querySelector('main').scrollTop = 9999")
         (passed_over,) = axe._found(page, "", axe.COLOURS)
@@ -253,8 +241,6 @@ def test_axe_looks_at_what_must_be_scrolled_to_and_what_it_passes_over_counts_as
         assert "1:1 contrast" in white
         page.set_content(SCROLLED % "<p>Dark.</p>")
         assert axe.found_on(page, "div", axe.COLOURS) == []
-    finally:
-        page.close()
 
 
 @pytest.mark.parametrize(
@@ -271,9 +257,6 @@ def test_axe_looks_at_what_must_be_scrolled_to_and_what_it_passes_over_counts_as
     ],
 )
 def test_finds_the_fault_that_is_there(chromium, fault, html):
-    page = chromium.new_page()
-    try:
+    with chromium.new_page() as page:
         page.set_content(f"<div class='jp-OutputArea-output'>{html}</div>")
         assert {found.split(":")[0] for found in page.evaluate(SILENT, OUTPUTS)} == ({fault} if fault else set())
-    finally:
-        page.close()

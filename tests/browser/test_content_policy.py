@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import tarfile
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -28,6 +30,7 @@ from tests.properties.test_escaping import LATHE, SETUP, lathe_full_of
 from tests.teaching.invented_class import answers, write
 
 pytestmark = pytest.mark.browser
+ADDRESS = "http://pages.test/a/"
 LESSON = SiteLesson("01_one_turn.ipynb", "01 · One turn", "20 minutes", "", "")
 
 
@@ -77,6 +80,20 @@ def test_the_table_is_of_all_that_write_a_page(checkout):
         assert "from tests.planted import RUNS" in (checkout / tested).read_text("utf-8"), name
 
 
+@contextmanager
+def served_alone(chromium: Any, body: str) -> Iterator[tuple[Any, list[str], list[str]]]:
+    """A page that has had the time to begin, what it has asked for besides, and what it said in dialogs."""
+    asked: list[str] = []
+    dialogs: list[str] = []
+    with chromium.new_page() as page:
+        page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
+        page.route(ADDRESS, lambda one: one.fulfill(body=body, content_type="text/html; charset=utf-8"))
+        page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
+        page.goto(ADDRESS)
+        page.wait_for_timeout(300)
+        yield page, asked, dialogs
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_what_is_planted_does_not_run(chromium, tmp_path, name):
     made = PAGES[name](tmp_path)
@@ -85,43 +102,23 @@ def test_what_is_planted_does_not_run(chromium, tmp_path, name):
         "before what it is to keep in check"
     )
     at = made.rindex("</body>") if "</body>" in made else made.rindex("</html>")
-    page = chromium.new_page()
-    asked, dialogs = [], []
-    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
-    page.route(
-        "http://pages.test/a/", lambda one: one.fulfill(body=f"{made[:at]}{RUNS}{made[at:]}", content_type="text/html")
-    )
-    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
-    try:
-        page.goto("http://pages.test/a/")
-        title = made.partition("<title>")[2].partition("</title>")[0]
-        page.wait_for_timeout(150)
+    title = made.partition("<title>")[2].partition("</title>")[0]
+    with served_alone(chromium, f"{made[:at]}{RUNS}{made[at:]}") as (page, asked, dialogs):
         assert page.locator("details", has_text="planted").count() == 1, "it is there"
         assert page.evaluate("window.planted") is None
         assert page.title() == title
         assert [url for url in asked if not url.startswith("http://pages.test/")] == []
-        assert page.evaluate("document.baseURI") == "http://pages.test/a/"
+        assert page.evaluate("document.baseURI") == ADDRESS
         assert dialogs == []
-    finally:
-        page.close()
 
 
 def test_it_would_be_noticed(chromium):
     """The same markup where there is no policy."""
-    page = chromium.new_page()
-    asked, dialogs = [], []
-    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
-    page.route(
-        "http://pages.test/a/", lambda one: one.fulfill(body=f"<title>A</title>{RUNS}", content_type="text/html")
-    )
-    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
-    page.goto("http://pages.test/a/")
-    page.wait_for_timeout(150)
-    assert page.evaluate("window.planted")
-    assert page.title() == "planted"
-    assert dialogs == ["planted"]
-    assert {"http://planted.example/1", "http://planted.example/2"} <= set(asked)
-    page.close()
+    with served_alone(chromium, f"<title>A</title>{RUNS}") as (page, asked, dialogs):
+        assert page.evaluate("window.planted")
+        assert page.title() == "planted"
+        assert dialogs == ["planted"]
+        assert {"http://planted.example/1", "http://planted.example/2"} <= set(asked)
 
 
 def test_names_full_of_it_run_nowhere_in_what_a_notebook_shows(chromium):
@@ -133,19 +130,12 @@ def test_names_full_of_it_run_nowhere_in_what_a_notebook_shows(chromium):
         things = [*(make(lathe) for make in LATHE.values()), *(make(made) for make in SETUP.values())]
         shown += [page for thing in things if (page := getattr(thing, "_repr_html_", lambda: None)())]
         shown += [thing.svg for thing in things if isinstance(getattr(thing, "svg", None), str)]
-    page = chromium.new_page()
-    asked, dialogs = [], []
-    page.route("**/*", lambda one: (asked.append(one.request.url), one.fulfill(status=404)))
-    body = f"<title>A</title>{''.join(shown)}"
-    page.route("http://pages.test/a/", lambda one: one.fulfill(body=body, content_type="text/html; charset=utf-8"))
-    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
-    page.goto("http://pages.test/a/")
-    page.wait_for_timeout(300)
     assert len(shown) > 60
-    assert page.locator("body").inner_text().count("planted") > 60, "it is shown as it was typed"
-    assert page.evaluate("window.planted") is None
-    assert page.title() == "A"
-    assert [url for url in asked if url != "http://pages.test/a/" and "favicon" not in url] == []
-    assert page.locator("script, iframe, object, embed, form, base, link, [onload], [onerror], planted").count() == 0
-    assert dialogs == []
-    page.close()
+    acts = "script, iframe, object, embed, form, base, link, [onload], [onerror], planted"
+    with served_alone(chromium, f"<title>A</title>{''.join(shown)}") as (page, asked, dialogs):
+        assert page.locator("body").inner_text().count("planted") > 60, "it is shown as it was typed"
+        assert page.evaluate("window.planted") is None
+        assert page.title() == "A"
+        assert [url for url in asked if url != ADDRESS and "favicon" not in url] == []
+        assert page.locator(acts).count() == 0
+        assert dialogs == []

@@ -14,6 +14,7 @@ from gearcalc.teaching.handouts import as_handout
 from gearcalc.teaching.page_printer import find_printer, print_page
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.test_accessible import SILENT
+from tests.chromium import UNFOLD
 from tests.lessons.lesson_rules import executed
 from tests.notebooks import LESSONS, code, notebook, output, words
 
@@ -26,7 +27,6 @@ TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
   const { width, left, right } = one.getBoundingClientRect();
   return width && !one.closest("math *, .wide *") && (left < -1 || right > document.documentElement.clientWidth + 1);
 }).map((one) => one.outerHTML.slice(0, 120))"""
-UNFOLDED = "for (const folded of document.querySelectorAll('details')) folded.open = true"
 FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac, .formula-in-parts mfrac")]
   .filter((one) => one.checkVisibility())  // what is for paper alone has no place on the screen
   .map((one) => [...one.children].flatMap((part) => {
@@ -78,7 +78,7 @@ def test_the_page_itself_forbids_to_ask(shown):
 
 def test_formulas_are_shown_by_the_browser(shown):
     page, *_ = shown
-    page.evaluate(UNFOLDED)
+    page.evaluate(UNFOLD, "body")
     fractions = page.evaluate(FRACTIONS)
     assert len(fractions) > 3
     assert all(top < top_ends <= bottom + 1 < bottom_ends for top, top_ends, bottom, bottom_ends in fractions)
@@ -129,7 +129,7 @@ def test_on_paper_a_guess_is_taken_up_at_the_end_alone(shown):
 def test_on_a_small_screen_words_of_a_table_stay_whole_and_formulas_have_no_arrows(shown):
     page, *_ = shown
     page.set_viewport_size({"width": 390, "height": 844})
-    page.evaluate(UNFOLDED)
+    page.evaluate(UNFOLD, "body")
     kinds = page.evaluate(
         "() => [...document.querySelectorAll('th, td')].map((one) => getComputedStyle(one).overflowWrap)"
     )
@@ -200,7 +200,7 @@ def test_what_belongs_together_stands_on_one_page(tmp_path):
 
 def test_says_all_in_words(shown):
     page, *_ = shown
-    page.evaluate(UNFOLDED)
+    page.evaluate(UNFOLD, "body")
     assert page.evaluate(SILENT, "body") == []
 
 

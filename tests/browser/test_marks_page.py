@@ -12,6 +12,7 @@ from gearcalc.teaching.marks_page import save_marks
 from tests import axe
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.test_accessible import SILENT
+from tests.chromium import UNFOLD
 from tests.how_much import in_one
 from tests.teaching.invented_class import NONSENSE, answers, go, hand_in, write
 
@@ -27,12 +28,12 @@ def saved(tmp_path_factory):
     return save_marks(class_marks(folder / "in"), folder / "marks.html")
 
 
-def opened(chromium, saved, width=1366, **more):
-    page = chromium.new_context(viewport={"width": width, "height": 768}, **more).new_page()
+def opened(chromium, saved, width=1366):
+    page = chromium.new_context(viewport={"width": width, "height": 768}).new_page()
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(saved.as_uri())
-    page.evaluate("for (const folded of document.querySelectorAll('details')) folded.open = true")
+    page.evaluate(UNFOLD, "body")
     return page, asked
 
 

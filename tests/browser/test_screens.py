@@ -67,28 +67,32 @@ CUT_OFF = """([whole, width]) => {
     .map((box) => box.value ?? box.textContent)), 60)));
 }"""
 
-# What can be reached in an explorer: one place for the radio buttons of a name.
-TO_BE_REACHED = """(whole) => {
-  return [...whole.querySelectorAll("input, textarea, button, summary, [tabindex='0']")].filter((one) =>
-    one.checkVisibility() && !one.disabled && (one.type !== "radio" || one.checked))
-    .map((one) => one.name || one.id || one.textContent || one.ariaLabel);
-}"""
-IN_FOCUS = """(whole) => {
+# Where the keys stop in an explorer, one place for the radio buttons of a name, and what each is called.
+STOPS = """
+  const stops = (whole) => [...whole.querySelectorAll("input, textarea, button, summary, [tabindex='0']")].filter(
+    (one) => one.type !== "radio" || one.checked);
+  const called = (one) => one.name || one.id || one.textContent || one.ariaLabel;
+"""
+TO_BE_REACHED = f"""(whole) => {{{STOPS}
+  return stops(whole).filter((one) => one.checkVisibility() && !one.disabled).map(called);
+}}"""
+BACK_TO = f"""(whole, stop) => {{{STOPS}
+  stops(whole).findLast((one) => called(one) === stop).focus();
+}}"""
+IN_FOCUS = f"""(whole) => {{{STOPS}
   const one = document.activeElement;
   if (!whole.contains(one) || one === whole) return null;
   const marks = [one, one.nextElementSibling, one.closest("tr")].filter(Boolean).map((each) => getComputedStyle(each));
-  const { top, bottom } = one.getBoundingClientRect();
-  return {
-    stop: one.name || one.id || one.textContent || one.ariaLabel, kind: one.type || one.localName,
+  const isMarked = (its) => its.outlineStyle !== "none" && parseFloat(its.outlineWidth) > 1.9;
+  const box = one.getBoundingClientRect();
+  return {{
+    stop: called(one), kind: one.type || one.localName,
     state: [one.value, one.parentElement.open], isLast: one.value === one.max,
-    isMarked: marks.some(({ outlineStyle, outlineWidth }) => outlineStyle !== "none" && parseFloat(outlineWidth) > 1.9),
-    isSeen: bottom > 0 && top < innerHeight,
-    isAlone: one.type === "radio" && whole.querySelectorAll(`input[name="${one.name}"]`).length < 2,
-  };
-}"""
-BACK_TO = """(whole, stop) => [...whole.querySelectorAll("input, textarea, button, summary, [tabindex='0']")]
-  .findLast((one) => (one.name || one.id || one.textContent || one.ariaLabel) === stop
-    && (one.type !== "radio" || one.checked)).focus()"""
+    isMarked: marks.some(isMarked),
+    isSeen: box.bottom > 0 && box.top < innerHeight,
+    isAlone: one.type === "radio" && whole.querySelectorAll(`input[name="${{one.name}}"]`).length < 2,
+  }};
+}}"""
 
 
 @pytest.fixture(scope="module")

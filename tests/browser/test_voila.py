@@ -19,6 +19,7 @@ from gearcalc.lathes import demo_lathe
 from tests import axe
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lab_server import end, environment, free_port
+from tests.chromium import UNFOLD
 from tests.notebooks import KERNEL, code, notebook
 from tests.planted import RUNS
 
@@ -102,7 +103,7 @@ def test_gears_typed_are_answered(workbench, tmp_path):
 
 
 def test_axe_finds_nothing(workbench):
-    workbench.evaluate("for (const folded of document.querySelectorAll('details')) folded.open = true")
+    workbench.evaluate(UNFOLD, "body")
     assert axe.found_on(workbench) == []
 
 
@@ -145,16 +146,13 @@ def test_a_link_opens_the_page_of_its_lesson_and_neither_speaks_of_cells(workben
 
 
 def test_what_got_into_an_output_does_not_run_and_asks_no_host(address, chromium):
-    page = chromium.new_page()
     asked, dialogs = [], []
-    page.route("http://planted.example/**", lambda one: (asked.append(one.request.url), one.abort()))
-    page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
-    try:
+    with chromium.new_page() as page:
+        page.route("http://planted.example/**", lambda one: (asked.append(one.request.url), one.abort()))
+        page.on("dialog", lambda one: (dialogs.append(one.message), one.dismiss()))
         page.goto(f"{address}/another.ipynb")
         expect(page.get_by_text("so it is shown")).to_be_visible(timeout=90_000)
         page.wait_for_timeout(500)  # had it begun to run, it would have by then
         assert page.evaluate("window.planted") is None
         assert page.title() == "another"
         assert (asked, dialogs) == ([], [])
-    finally:
-        page.close()

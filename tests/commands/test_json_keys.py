@@ -12,11 +12,9 @@ import pytest
 
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
-from gearcalc.serving import hubs
-from gearcalc.serving.sites import STAMP, Site
+from gearcalc.serving.sites import STAMP
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
-from tests.notebooks import as_committed
 from tests.teaching.invented_class import SLIP, WRONG, answers, go, planted, write
 
 BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
@@ -83,18 +81,12 @@ def missing(said: Any, keys: set[str], front: str = "") -> Iterator[str]:
 
 
 @pytest.fixture
-def files(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("gearcalc.teaching.handouts.run_lessons", lambda lessons, *_: map(as_committed, lessons))
+def files(tmp_path, monkeypatch, nothing_runs):
     monkeypatch.setattr("gearcalc.serving.servers.SiteServer.serve_forever", lambda server: None)
     monkeypatch.setattr("gearcalc.serving.servers.addresses", lambda: ("192.168.1.20",))
     monkeypatch.setattr("gearcalc.commands.hub_commands.addresses", lambda: ("192.168.1.20",))
-    told = {"SIGN_IN": "pam"}
-    monkeypatch.setattr(hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, told))
-    monkeypatch.setattr(hubs.Hub, "start", lambda hub, password: None)
     (tmp_path / "SITE").mkdir()
     (tmp_path / "SITE" / STAMP).write_text('{"what": "a site of gearcalc lessons", "files": []}')
-    monkeypatch.setattr("gearcalc.serving.sites.build_site", lambda folder, **_: Site(Path(folder), (), 47.1))
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
     (tmp_path / "CLUSTER").write_text(cluster)

@@ -5,18 +5,15 @@ from __future__ import annotations
 import json
 import shlex
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
-from unicodedata import category
 
 import pytest
 
 from gearcalc.basics.files import data_folder
 from gearcalc.serving import hubs
-from gearcalc.serving.sites import Site
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
-from tests.notebooks import as_committed
+from tests.planted import obeyed_by_a_terminal
 from tests.teaching.invented_class import answers, write
 
 OBEYED = "x\x1b[2J\x1b]0;planted\x07\x9b2J\r\x0b\x0c\x1c\x85\u2028\u202e\u2066\u200b\ufeff\x7f\ud800y"
@@ -34,20 +31,13 @@ def planted_in(command: str) -> Iterator[tuple[str, list[str]]]:
 
 
 @pytest.fixture
-def here(tmp_path, monkeypatch) -> None:
+def here(tmp_path, monkeypatch, nothing_runs) -> None:
     """A folder in which each example could be asked, with nothing that builds, serves, prints or runs a lesson."""
-    monkeypatch.chdir(tmp_path)
     (tmp_path / "my_lathe.toml").write_text((data_folder() / "example_lathe.toml").read_text("utf-8"), "utf-8")
     write(tmp_path / "handed_in" / "answers-ada.json", answers(1, "Ada Thorn", {}))
     (tmp_path / "list.csv").write_text("1,Ada Thorn", "utf-8")
-    monkeypatch.setattr("gearcalc.teaching.handouts.run_lessons", lambda lessons, *_: map(as_committed, lessons))
-    monkeypatch.setattr("gearcalc.serving.sites.build_site", lambda folder, **_: Site(Path(folder), (), 47.1))
     monkeypatch.setattr("gearcalc.learning.lesson_copies.open_lessons", lambda *_, **__: 0)
-    monkeypatch.setattr(
-        hubs, "prepare_hub", lambda folder, lan, **_: hubs.Hub(Path(folder), 8000, lan, {"SIGN_IN": "pam"})
-    )
     monkeypatch.setattr(hubs.Hub, "make_folders", lambda hub: None)
-    monkeypatch.setattr(hubs.Hub, "start", lambda hub, password: None)
 
 
 @in_one("command", parsers())
@@ -55,8 +45,7 @@ def test_no_terminal_obeys_what_is_said_again(ask: Any, here: None, command: str
     for where, words in planted_in(command):
         code, out, err = ask(*words)
         assert code in (0, 1, 2), (where, err)
-        obeyed = {sign for sign in out + err if category(sign) in ("Cc", "Cf", "Cs", "Zl", "Zp")}
-        assert obeyed <= {"\n"}, (where, ascii(out + err)[:300])
+        assert obeyed_by_a_terminal(out + err) == [], where
         assert "Traceback" not in err
         if words[-1] == "--json" and out:
             json.loads(out)

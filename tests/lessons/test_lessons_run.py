@@ -11,6 +11,7 @@ import pytest
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.teaching.handouts import as_handout
 from tests import axe
+from tests.chromium import UNFOLD
 from tests.lessons import lesson_rules
 from tests.lessons.given_away import faults_of_order
 from tests.lessons.handed_out import faults_as_handed_out, links_of
@@ -18,8 +19,6 @@ from tests.lessons.reading_time import faults_of_time
 from tests.notebooks import LESSONS
 
 PAGES = sorted(notebooks_folder().glob("*.ipynb"))
-
-UNFOLD = "for (const folded of document.querySelectorAll('details')) folded.open = true"
 
 pytestmark = pytest.mark.lesson
 
@@ -53,14 +52,11 @@ def test_stands_alone_as_a_page_to_hand_out(path: Path) -> None:
 
 @pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
 def test_axe_finds_nothing_on_the_page_to_hand_out(chromium: Any, path: Path) -> None:
-    page = chromium.new_page(viewport={"width": 1366, "height": 768})
-    try:
+    with chromium.new_page(viewport={"width": 1366, "height": 768}) as page:
         page.set_content(handed_out(path))
-        page.evaluate(UNFOLD)
+        page.evaluate(UNFOLD, "body")
         faults = axe.found_on(page)
         assert not faults, "\n".join(faults)
-    finally:
-        page.close()
 
 
 @pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])

@@ -17,7 +17,6 @@ from collections.abc import Callable, Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
-from unicodedata import category
 from xml.etree import ElementTree
 
 import attrs
@@ -51,7 +50,7 @@ from gearcalc.teaching.worksheet_papers import key_paper, set_papers
 from gearcalc.teaching.worksheets import worksheet
 from tests.how_much import in_one
 from tests.notebooks import code, notebook, output, words
-from tests.planted import PLANTED, PRINTABLE, acting
+from tests.planted import PLANTED, PRINTABLE, acting, obeyed_by_a_terminal
 from tests.teaching.invented_class import answers, go, write
 
 SHOWN_BY = ("_repr_html_", "_repr_latex_", "_repr_svg_", "_repr_markdown_", "_repr_javascript_", "_repr_mimebundle_")
@@ -214,23 +213,12 @@ DRAWN = {"svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title",
 def is_safe_svg(drawing: str) -> None:
     root = ElementTree.fromstring(drawing)
     for each in root.iter():
-        assert each.tag.rpartition("}")[2] in {
-            "svg",
-            "g",
-            "path",
-            "circle",
-            "line",
-            "rect",
-            "text",
-            "tspan",
-            "title",
-            "desc",
-        }
+        assert each.tag.rpartition("}")[2] in DRAWN
         assert not [key for key in each.attrib if key.startswith("on") or key.endswith("href")]
 
 
 def is_safe_in_a_terminal(text: str) -> None:
-    assert [hex(ord(sign)) for sign in text if category(sign) in ("Cc", "Cf", "Cs", "Zl", "Zp") and sign != "\n"] == []
+    assert obeyed_by_a_terminal(text) == []
 
 
 def is_safe_csv(page: str) -> None:
@@ -309,8 +297,8 @@ class TestNamesOfALathe:
 
     def test_in_all_that_is_made_of_a_setup(self, full):
         found = gc.find_setups(full, "16 tpi", count=1)[0]
-        for name, make in SETUP.items():
-            is_shown_safely(make(found)), name
+        for make in SETUP.values():
+            is_shown_safely(make(found))
 
     def test_on_sheets_and_in_tables(self, full, tmp_path):
         found = gc.find_setups(full, "16 tpi", count=1)[0]

@@ -596,18 +596,17 @@ def _memory(account: int) -> int:
 
 class TestThePageToSignIn:
     def test_axe_finds_nothing_in_either_theme(self, hub, chromium):
-        page = chromium.new_page()
-        page.goto(f"{hub.address}/hub/login")
-        found = axe.found_on(page)
-        page.fill("input[name=username]", "a/b")
-        page.fill("input[name=password]", "no password")
-        page.keyboard.press("Enter")
-        page.get_by_text("This can't be a name here.").wait_for()
-        found += axe.found_on(page)
-        page.evaluate("document.documentElement.dataset.bsTheme = 'dark'")
-        page.wait_for_timeout(500)  # it fades
-        found += axe.found_on(page, rules=axe.COLOURS)
-        page.close()
+        with chromium.new_page() as page:
+            page.goto(f"{hub.address}/hub/login")
+            found = axe.found_on(page)
+            page.fill("input[name=username]", "a/b")
+            page.fill("input[name=password]", "no password")
+            page.keyboard.press("Enter")
+            page.get_by_text("This can't be a name here.").wait_for()
+            found += axe.found_on(page)
+            page.evaluate("document.documentElement.dataset.bsTheme = 'dark'")
+            page.wait_for_timeout(500)  # it fades
+            found += axe.found_on(page, rules=axe.COLOURS)
         assert found == []
 
 

@@ -94,11 +94,10 @@ class TestWhereASiteMayGo:
 
     def test_of_two_at_once_the_second_is_refused(self, tmp_path, monkeypatch, checkout):
         """The first is in the middle of its work when the second is asked for, in a program of its own."""
-        second = "import sys; from gearcalc.commands import main; sys.exit(main(sys.argv[1:]))"
         said = []
 
         def meanwhile(*_):
-            asked = [sys.executable, "-c", second, "web", str(tmp_path / "site"), "--parts", str(tmp_path / "parts")]
+            asked = [sys.executable, "-m", "gearcalc", "web", tmp_path / "site", "--parts", tmp_path / "parts"]
             there = {**os.environ, "PYTHONPATH": str(checkout)}
             said.append(subprocess.run(asked, capture_output=True, text=True, env=there, check=False))
             raise NotPossibleError("that is enough")
