@@ -123,7 +123,7 @@ def _wait_for(hub: RunningHub) -> None:
 
 def free_ports() -> int:
     """A port, with those that the hub takes besides."""
-    for port in range(20_000 + os.getpid() % 20_000, 60_000, 100):
+    for port in range(10_000 + os.getpid() % 10_000, 32_000, 100):  # above, the system gives ports to whoever asks
         with suppress(OSError):
             for each in (port, port + 1, port + 81):
                 with socket.socket() as probe:
