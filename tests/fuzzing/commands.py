@@ -98,7 +98,7 @@ def _arguments(r: Draw, parser: argparse.ArgumentParser, folder: Path) -> list[s
                 option = mutated(r, option)
             words += [option, *values] if r.random() < 0.9 or not values else [f"{option}={values[0]}"]
     if r.goes_wrong and r.random() < 0.2:
-        words.insert(r.randint(0, len(words)), a_text(r))
+        words.insert(r.randint(0, len(words)), _a_text(r))
         r.shuffle(words)
     return words
 
@@ -115,7 +115,7 @@ def _values(r: Draw, action: argparse.Action, folder: Path) -> list[str]:
 def _value(r: Draw, action: argparse.Action, folder: Path) -> str:
     wrong = r.goes_wrong
     if wrong and r.random() < 0.3:
-        return a_text(r)
+        return _a_text(r)
     right = (
         _RIGHT_WORDS.get(action.dest, ("1", "2", "7", "12", "0.5"))
         if action.choices is None
@@ -126,6 +126,11 @@ def _value(r: Draw, action: argparse.Action, folder: Path) -> str:
         return draw(r, folder)
     word = r.choice(right)
     return r.choice((a_name(r), mutated(r, word), str(r.choice(some("numbers"))))) if wrong else word
+
+
+def _a_text(r: Draw) -> str:
+    """What may be typed, but for a place at the top of the disk: what is told to go there goes there."""
+    return a_text(r).lstrip("/")
 
 
 def _a_lathe(r: Draw, folder: Path) -> str:

@@ -6,16 +6,16 @@ import re
 from collections.abc import Callable
 from random import Random
 
+from tests.planted import OBEYED
+
 PLANTED = (
     "<zq>", "<script>zq()</script>", '"><zq>', "'><zq>", '" onmouseover="zq()', "' onload='zq()", "</svg><zq>",
     "</title><zq>", "</script><zq>", "</textarea><zq>", "<!--<zq>", "]]><zq>", "&lt;zq&gt;", "<b>zq</b>",
     "<img src=x onerror=zq()>",
     "javascript:zq()", "$zq$", "$$zq$$", "\\(zq\\)", "=zq()", "+zq", "-zq", "@zq", "\t=zq()", "%zq", "`zq`", "$(zq)",
-    ";zq",
-    "\x1b[31mzq", "\x1b]0;zq\x07", "\x9b31mzq", "\u202ezq", "\u2066zq", "zq\r\nzq", "\x07zq", "\x00zq", "zq\u2028zq",
-    "\x85zq",
+    ";zq", *OBEYED.values(),
 )  # fmt: skip
-"""What must not come out as it went in: markup, mathematics, formulas, orders to a terminal; all of it says zq."""
+"""What must not come out as it went in: markup, mathematics, formulas, which all say zq; and orders to a terminal."""
 
 SIGNS = (
     "\x00", "\x1b[31m", "\u202e", "\u200b", "\ufeff", "\ud800", "½", "１", "٣", "🔧", "e", "−", "'", '"', "\\", "<b>",
