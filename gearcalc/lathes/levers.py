@@ -13,6 +13,7 @@ from typing import Any
 from attrs import Attribute, field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.lathes.parts import LONGEST_NAME, Lever, LeverAt, as_tuple, name_of_some_length, parts_of_one_kind
 
@@ -142,6 +143,7 @@ def read_position(text: str, box: Sequence[BoxLever]) -> str:
 
     Raises UnknownNameError, saying which lever is not said, or twice, and where it can stand.
     """
+    text = plain_text(text)
     found: dict[str, LeverAt] = {lever.name: lever.stands[0] for lever in box if len(lever.positions) == 1}
     said: set[str] = set()
     for piece in (" ".join(each.split()) for each in text.split(",")):

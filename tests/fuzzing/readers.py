@@ -199,10 +199,9 @@ def a_class_folder(r: Draw, folder: Path) -> Path:
                 (where / "05_lesson.ipynb").write_bytes(a_file(r, "notebook"))
         except (OSError, ValueError):  # what can't be a name here
             continue
-    if r.random() < 0.1:
-        (root / "answers-link.json").symlink_to("/etc/passwd")
-    if r.random() < 0.1:
-        (root / "round").symlink_to(root, target_is_directory=True)
+    for name, target in (("answers-link.json", Path("/etc/passwd")), ("round", root)):
+        if r.random() < 0.1 and not (root / name).is_symlink():  # a command may be told of this folder twice
+            (root / name).symlink_to(target)
     return root
 
 

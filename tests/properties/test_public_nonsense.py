@@ -37,6 +37,7 @@ METHODS = {
     "check_owned": LATHE.check_owned,
     "with_gears": LATHE.with_gears,
     "lever": LATHE.lever,
+    "several levers": gc.demo_lathe("odd").lever,
     "widest": COVERAGE.widest,
     "off_ppm": COVERAGE.off_ppm,
     "said": COVERAGE.said,
