@@ -11,8 +11,8 @@ mutants, file after file, as the seed says. The checkout itself is never touched
 Which tests are asked is read from the imports: the file's own examples, then the test files that come nearest to it,
 those named for the file or its room before those that only lean on it. Each of these files is run once to see which of
 its tests call which function; a mutant is shown to those that call its own, the quickest first. A test that fails
-without the mutant, too, is no kill. A mutant with which its tests need many times the processor's time is killed: it
-runs on for ever.
+without the mutant, too, is no kill. A mutant with which its tests need many times the processor's time is killed, it
+runs on for ever; and one with which they wait longer than any of them does.
 """
 
 from __future__ import annotations
@@ -44,6 +44,7 @@ NO_FIGURES_THERE = {"browser", "lessons", "benchmarks"}  # folders of tests that
 NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "venv", "__pycache__", ".hypothesis", ".*_cache", "dist")
 EQUIVALENT = "tests/equivalent_mutants.csv"
 SECONDS_TO_WATCH, SECONDS_AT_LEAST, TIMES_SLOWER = 900, 8, 4
+SECONDS_ASLEEP = 60
 KILLED, SURVIVED, CHANGES_NOTHING = "killed", "survived", "changes nothing"
 
 # Making mutants: a place is a node of a file's tree, with what holds it, the line and words around it, the function.
@@ -337,7 +338,7 @@ class Copy:
         """What came of this run; nothing where it took too long."""
         assert self.runner.stdin
         assert self.runner.stdout
-        print(json.dumps(wish), file=self.runner.stdin, flush=True)
+        print(json.dumps({"asleep": SECONDS_ASLEEP} | wish), file=self.runner.stdin, flush=True)
         return dict(json.loads(self.runner.stdout.readline()))
 
     @contextmanager

@@ -10,6 +10,8 @@ from __future__ import annotations
 import json
 import os
 import resource
+import select
+import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -21,6 +23,7 @@ import pytest
 
 LARGE = ["hypothesis.strategies", "sympy", "cattrs", "numpy", "matplotlib.figure", "pandas", "ipywidgets", "nbformat"]
 BYTES = 4 * 2**30
+HARDLY = 5  # hundredths of a second
 HOW = ["-q", "-p", "pytest_timeout", "--timeout", "600", "-p", "no:cacheprovider", "--tb=no", "--doctest-modules"]
 WHICH = ["-m", "not browser and not lesson"]
 
@@ -133,9 +136,21 @@ def in_a_fork(wish: dict[str, Any]) -> dict[str, Any]:
             os._exit(0)
     os.close(writes)
     with os.fdopen(reads) as told:
+        if _sleeps_on(child, reads, wish["asleep"]):
+            os.kill(child, signal.SIGKILL)
         said = told.read()
     os.waitpid(child, 0)
     return json.loads(said) if said else {}
+
+
+def _sleeps_on(child: int, reads: int, seconds: int) -> bool:
+    """It has neither said anything nor worked for longer than any test waits; one that waits for the processor works."""
+    still = worked = 0
+    while still < seconds and not select.select([reads], [], [], 1)[0]:
+        state, *facts = Path(f"/proc/{child}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+        worked, before = sum(map(int, facts[10:14])), worked
+        still = still + 1 if state == "S" and worked - before < HARDLY else 0
+    return still == seconds
 
 
 def main() -> None:

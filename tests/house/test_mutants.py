@@ -115,6 +115,16 @@ class TestTheRun:
         )
         assert main(["--file", "tiny/sizes.py", "--like", "pass"], tiny, "tiny") == ["killed"]
 
+    def test_one_that_waits_for_ever_is_killed(self, tiny, monkeypatch):
+        monkeypatch.setattr("tests.mutants.SECONDS_ASLEEP", 2)
+        (tiny / "tiny/sizes.py").write_text(
+            "import time\n\n\ndef large(teeth):\n    while teeth > 0:\n        time.sleep(0.01)\n        teeth -= 9\n"
+        )
+        (tiny / "tests/test_a.py").write_text(
+            "from tiny.sizes import large\n\n\ndef test_it():\n    assert large(80) is None\n"
+        )
+        assert main(["--file", "tiny/sizes.py", "--like", "-= 9  →  pass"], tiny, "tiny") == ["killed"]
+
     def test_it_is_shown_to_the_tests_that_call_it_however_far_away(self, tiny, capsys):
         (tiny / "tiny/sizes.py").write_text(
             "from functools import cache\n\n\n@cache\ndef size():\n    return 60\n\n\n"
