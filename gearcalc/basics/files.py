@@ -91,6 +91,28 @@ def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) ->
     return Path(path)
 
 
+def save_new(path: str | os.PathLike[str], content: str, what: str) -> Path:
+    """Write a file that is not there yet, as save_whole() does; of two at once the second is refused.
+
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save_new(Path(folder) / "mine.toml", "", "the lathe file").name
+    'mine.toml'
+
+    Raises NotPossibleError, also where there is a file of that name, or a link.
+    """
+    with said_where(path, f"{what} can't be saved here"):
+        try:
+            put_in_place(path, content.encode("utf-8"), new=True)
+        except FileExistsError:
+            raise NotPossibleError(
+                "there is such a file already, and it is left as it is",
+                where=str(path),
+                remedy="Name another, and a new one is written beside it; or, if you don't need that one, delete it"
+                " first.",
+            ) from None
+    return Path(path)
+
+
 def check_place(path: str | os.PathLike[str], what: str) -> None:
     """See, before the work, that a file can be saved; nothing is written.
 
@@ -167,12 +189,15 @@ def in_its_words(problem: Exception) -> str:
     return str(getattr(problem, "strerror", None) or problem)
 
 
-def put_in_place(path: str | os.PathLike[str], content: bytes) -> None:
+def put_in_place(path: str | os.PathLike[str], content: bytes, *, new: bool = False) -> None:
     """Write beside the file, then replace it. A link is followed: what it points to is replaced, and keeps its mode.
 
-    Only an ordinary file that could be written is replaced. Raises OSError or ValueError as the system says.
+    Only an ordinary file that could be written is replaced; nothing is where it is to be `new`. Raises OSError or
+    ValueError as the system says.
     """
     place = Path(os.path.realpath(path))
+    if new and os.path.lexists(path):
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
     mode = _mode_of(place)
     _clear_unfinished(place.parent)
     handle, beside = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=_UNFINISHED, dir=place.parent)
@@ -182,10 +207,23 @@ def put_in_place(path: str | os.PathLike[str], content: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.chmod(beside, mode)  # mkstemp makes files private
-        os.replace(beside, place)
+        (_put_as_new if new else os.replace)(beside, place)
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise
+
+
+def _put_as_new(beside: str, place: Path) -> None:
+    """Give it its name unless another has that, even if that came there this moment."""
+    try:
+        os.link(beside, place)
+    except FileExistsError:
+        raise
+    except (OSError, AttributeError):  # a disk, or a system, that knows no links: the name is taken first
+        os.close(os.open(place, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        os.replace(beside, place)
+    else:
+        os.unlink(beside)
 
 
 @contextmanager

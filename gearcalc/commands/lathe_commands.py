@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import os
 from fractions import Fraction
 from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import within
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError, quoted
+from gearcalc.basics.errors import ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.files import save_whole
+from gearcalc.basics.files import save_new
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
 from gearcalc.commands.options import (
     TRAIN_HELP,
@@ -136,13 +135,7 @@ def _new(options: argparse.Namespace) -> int:
         {key: value for key, value in said.items() if value is not None}, options.lever, options.levers
     )
     lathe = Lathe.from_toml(text, source="what was answered")
-    if os.path.lexists(options.file):
-        raise NotPossibleError(
-            "there is such a file already, and it is left as it is",
-            where=options.file,
-            remedy="Name another, and a new one is written beside it; or, if you don't need that one, delete it first.",
-        )
-    saved = str(save_whole(options.file, text, "the lathe file"))
+    saved = str(save_new(options.file, text, "the lathe file"))
     needed = {"name": options.name, "leadscrew": options.leadscrew, "gears": options.gears}
     examples = [key for key, value in needed.items() if value is None]
     to_do = f" Examples still stand there for {writing.listed(examples)}: put in your own." if examples else ""

@@ -192,7 +192,7 @@ def _done(target: Path, file: CopiedFile, content: bytes | None) -> CopiedFile:
                 place.parent.rmdir()
         elif content is not None and _is_to_do(file):
             place.parent.mkdir(parents=True, exist_ok=True)
-            put_in_place(place, content)
+            put_in_place(place, content, new=file.state != "brought up to date")  # somebody may save there meanwhile
     except OSError as problem:
         return replace(file, state="left", why=_why(problem), failed=True)
     return file

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from fractions import Fraction
 from math import dist, hypot
 
@@ -14,6 +16,11 @@ from gearcalc.basics.files import data_folder
 from gearcalc.commands import lathe_commands
 from gearcalc.lathes.gear_sets import GearSet
 from tests.how_much import in_one
+
+
+def refuse_links(*_):
+    raise PermissionError(errno.EPERM, os.strerror(errno.EPERM))
+
 
 BARE = 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
 
@@ -45,6 +52,24 @@ class TestLatheNew:
         (tmp_path / "link.toml").symlink_to(tmp_path / "nowhere.toml")
         assert ask("lathe", "new", tmp_path / "link.toml")[0] == 2
         assert not (tmp_path / "nowhere.toml").exists()
+
+    @pytest.mark.parametrize("linked", [True, False])
+    def test_nor_is_what_comes_there_while_it_is_written(self, ask, tmp_path, monkeypatch, linked):
+        """At the last moment before it is put there, on a disk that knows links and on one that doesn't."""
+        path = tmp_path / "mine.toml"
+        monkeypatch.setattr(os, "fsync", lambda _: path.write_text("another's"))
+        if not linked:
+            monkeypatch.setattr(os, "link", refuse_links)
+        code, out, err = ask("lathe", "new", path)
+        assert (code, out, path.read_text()) == (2, "", "another's")
+        assert "there is such a file already" in err
+        assert os.listdir(tmp_path) == [path.name], "left over"
+
+    def test_a_disk_without_links_will_do(self, ask, tmp_path, monkeypatch):
+        monkeypatch.setattr(os, "link", refuse_links)
+        assert ask("lathe", "new", tmp_path / "mine.toml")[0] == 0
+        assert gc.Lathe.load(tmp_path / "mine.toml").name == "My lathe"
+        assert os.listdir(tmp_path) == ["mine.toml"], "left over"
 
     def test_with_answers(self, ask, tmp_path):
         path = tmp_path / "ours.toml"

@@ -415,6 +415,27 @@ class TestSavedMeanwhile:
         assert (mine / FIRST).read_text() == notebook("2 + 2")
         assert b"my words" in b"".join(contents(mine).values())
 
+    def test_nor_is_one_that_was_moved_aside_and_is_saved_again_under_its_old_name(self, ours, mine, monkeypatch):
+        """By a page on which it still is open; the lesson comes the next time."""
+        copy_lessons(mine)
+        (ours / FIRST).write_text(notebook("2 + 2"))
+        words = with_cell(notebook("1 + 1"), "my words")
+        (mine / FIRST).write_text(words)
+        move = lesson_copies._moved_aside
+
+        def saved_again(place):
+            aside = move(place)
+            place.write_text(words)
+            return aside
+
+        with monkeypatch.context() as meanwhile:
+            meanwhile.setattr(lesson_copies, "_moved_aside", saved_again)
+            (left,) = (each for each in copy_lessons(mine) if each.name == FIRST)
+        assert (left.state, left.failed, left.why) == ("left", True, "File exists")
+        assert (mine / FIRST).read_text() == words
+        assert states(mine)[FIRST] == "moved"
+        assert (mine / FIRST).read_text() == notebook("2 + 2")
+
 
 class TestTwoAtOnce:
     def test_each_does_it_or_finds_it_done(self, ours, mine, tmp_path):
