@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from reprlib import Repr
 from types import TracebackType
+from typing import Any
 from unicodedata import category
 
 _LONGEST_QUOTE = 60
+_LONGEST_OWN = 40  # of what one of ours says of itself
 _LONGEST_PLACE = 200
+_PACKAGE = __name__.partition(".")[0]
 _CELL = ("<module>", "<cell line: 1>")  # what code that stands in no function is called
 _OBEYED = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode's controls, directions and halves of signs, other ends of a line
 
@@ -22,6 +27,9 @@ def quoted(value: object) -> str:
     >>> from fractions import Fraction
     >>> quoted(Fraction(-3, 8)), quoted(Fraction(2**1000, 7))
     ('-3/8', 'a fraction of about 300 digits')
+    >>> from gearcalc.lathes.trains import Train
+    >>> quoted(Train((40,), (80,)))
+    'a train (40/80)'
     """
     if isinstance(value, str):
         start = value[:_LONGEST_QUOTE]
@@ -39,9 +47,36 @@ def _short_repr(value: object) -> str:
             return f"a {'whole number' if bottom == 1 else 'fraction'} of about {digits} digits"
         return f"{top}/{bottom}" if bottom != 1 else str(top)
     try:
-        return repr(value)
+        return _SHORT.repr(value)
     except Exception:  # a message must come out, whatever was given
-        return f"a {type(value).__name__}"
+        return _kind(type(value))
+
+
+class _Short(Repr):
+    """What Python writes of a value, but in words what is ours, also within a list, and what has only an address."""
+
+    maxlist = maxtuple = maxset = maxfrozenset = maxdict = maxdeque = _LONGEST_QUOTE // 2
+    maxstring = maxother = maxlong = 2 * _LONGEST_QUOTE
+
+    def repr1(self, x: Any, level: int) -> str:
+        ours = [base for base in type(x).__mro__ if base.__module__.partition(".")[0] == _PACKAGE]
+        if ours and hasattr(x, "__float__"):
+            return str(x)
+        if ours:
+            said = str(x).strip().partition("\n")[0] if any("__str__" in vars(base) for base in ours) else ""
+            cut = said if len(said) <= _LONGEST_OWN else said[:_LONGEST_OWN] + "…"
+            return _kind(ours[0]) + (f" ({cut})" if cut else "")
+        said = super().repr1(x, level)
+        return _kind(type(x)) if said.startswith("<") else said
+
+
+def _kind(kind: type) -> str:
+    """What a class is called in a sentence: a SetupList is a setup list."""
+    words = re.sub(r"(?<=[a-z])(?=[A-Z])|_", " ", kind.__name__).lower()
+    return f"{'an' if words[:1] in ('a', 'e', 'i', 'o', 'u') else 'a'} {words}"
+
+
+_SHORT = _Short()
 
 
 def without_controls(text: str) -> str:

@@ -56,6 +56,9 @@ class PiMultiple:
         if not isinstance(self.coefficient, Fraction):
             object.__setattr__(self, "coefficient", as_fraction(self.coefficient, what="the multiple of π"))
 
+    def __str__(self) -> str:
+        return f"{self.coefficient} π"
+
     def __mul__(self, factor: int | Fraction) -> PiMultiple:
         if not isinstance(factor, (int, Fraction)):
             return NotImplemented

@@ -21,6 +21,9 @@ from tests.how_much import in_one
 from tests.notebooks import notebook
 
 
+SETUP = gearcalc.setup(gearcalc.demo_lathe("inch"), 40, 80, "low", 25)
+
+
 class Talkative:
     """An object whose repr is nothing for a message."""
 
@@ -66,6 +69,23 @@ class TestQuoted:
     )
     def test_huge_numbers_are_short(self, value):
         assert len(quoted(value)) < 90
+
+    @in_one(
+        ("value", "shown"),
+        [
+            (SETUP, "a setup (40/80, idler 25, lever low: lead 32 tpi …)"),
+            ([SETUP.train, 3], "[a train (40/80, idler 25), 3]"),
+            (gearcalc.Thread.parse("M10"), "a thread (M10x1.5)"),
+            (gearcalc.Feed.parse("0.1 mm/rev"), "a feed (0.1 mm/rev)"),
+            (SETUP.lathe.gear_set, "a gear set"),
+            (gearcalc.PiMultiple(Fraction(3, 2)), "3/2 π"),
+            ({"fit": quoted}, "{'fit': a function}"),
+            (object(), "an object"),
+        ],
+    )
+    def test_what_is_no_number_and_no_text_is_called_what_it_is(self, value, shown):
+        """In words of the trade: no fields of a class, no place in memory."""
+        assert quoted(value) == shown
 
     @in_one("value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()])
     def test_any_object_gives_one_printable_line(self, value):

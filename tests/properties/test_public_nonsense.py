@@ -5,6 +5,7 @@ Nonsense for the public names themselves: tests/fuzzing.
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from time import process_time
 
@@ -67,6 +68,33 @@ def test_methods_and_readers_refuse_in_our_words(name):
         except gc.GearcalcError as problem:
             said = str(problem)
         assert len(said) < 900
+
+
+PLAN = gc.plan_changeover(LATHE, ["20 tpi"])
+MADE = [
+    LATHE,
+    SETUP,
+    SETUP.train,
+    gc.fit(LATHE, SETUP.train),
+    PLAN,
+    gc.Thread.parse("M6"),
+    DIAL,
+    [SETUP],
+    [LATHE.gear_set],
+]
+"""What the package hands out, and somebody hands to the wrong function."""
+
+
+@in_one("name", RIGHT)
+def test_what_is_of_the_wrong_kind_is_called_by_its_name(name):
+    for argument in RIGHT[name]:
+        for given in MADE:
+            try:
+                getattr(gc, name)(**{**RIGHT[name], argument: given})
+            except gc.GearcalcError as problem:
+                said = str(problem)
+                assert len(said) < 300, said
+                assert not re.search(r"[A-Z]\w+\(\w+=| object at |<", said), said
 
 
 class TestSoon:
