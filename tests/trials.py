@@ -144,7 +144,7 @@ def in_a_fork(wish: dict[str, Any]) -> dict[str, Any]:
 
 
 def _sleeps_on(child: int, reads: int, seconds: int) -> bool:
-    """It has neither said anything nor worked for longer than any test waits; one that waits for the processor works."""
+    """It has neither said anything nor worked for longer than any test waits; who waits for the processor works."""
     still = worked = 0
     while still < seconds and not select.select([reads], [], [], 1)[0]:
         state, *facts = Path(f"/proc/{child}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()

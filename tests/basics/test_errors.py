@@ -20,7 +20,6 @@ from gearcalc.basics.errors import GearcalcError, quoted
 from tests.how_much import in_one
 from tests.notebooks import notebook
 
-
 SETUP = gearcalc.setup(gearcalc.demo_lathe("inch"), 40, 80, "low", 25)
 
 
