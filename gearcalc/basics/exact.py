@@ -79,9 +79,7 @@ class PiMultiple:
     def __eq__(self, other: object) -> bool:
         if isinstance(other, PiMultiple):
             return self.coefficient == other.coefficient
-        if not isinstance(other, (int, Fraction)):
-            return NotImplemented
-        return self.coefficient == 0 == other
+        return self.coefficient == 0 == other if isinstance(other, (int, Fraction)) else NotImplemented
 
     def __hash__(self) -> int:
         return hash((self.coefficient, "π")) if self.coefficient else hash(0)
