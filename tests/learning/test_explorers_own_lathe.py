@@ -83,7 +83,7 @@ class TestAddingView:
 
     @pytest.mark.parametrize("most", [None, "five", 3, ""])
     def test_how_many_in_words_only(self, most):
-        with pytest.raises(UnknownNameError, match="most"):
+        with pytest.raises((UnknownNameError, ValueOutOfRangeError), match="most"):
             adding_view(INCH, gears=FEW, threads="1 mm", most=most)
 
     def test_every_choice_of_how_many(self):

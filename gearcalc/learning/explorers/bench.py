@@ -18,12 +18,13 @@ from gearcalc.finding.choosing import First
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.fits.geometry import lacking
-from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes import Lathe, as_lathe, demo_lathe
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.lathes.trains import Train
 from gearcalc.learning import own_lathe
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import cut_view
+from gearcalc.learning.explorers.handed import as_handed, as_text
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
 from gearcalc.papers.change_cards import change_card
@@ -106,13 +107,12 @@ def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fr
 
 def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Setup | Train | None:
     text = values.get("mounted")
-    if text is None or (isinstance(text, str) and not text.strip()):
-        return None
-    return as_it_stands(lathe, *_read_own_train(lathe, str(text), "now mounted"))
+    text = "" if text is None else as_text(text, "now mounted")
+    return as_it_stands(lathe, *_read_own_train(lathe, text, "now mounted")) if text.strip() else None
 
 
 def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
-    return tuple(threads_listed(typed.split_threads(str(values.get("threads") or "")), MOST_ROWS))
+    return tuple(threads_listed(typed.split_threads(as_text(values.get("threads", ""), "the threads")), MOST_ROWS))
 
 
 @lru_cache(maxsize=8)
@@ -192,6 +192,7 @@ class BenchView(page.View):
         return self.picture._repr_html_() + rows + note + self.part_html
 
 
+@as_handed
 def bench_view(
     *,
     lathe: str | Lathe = "inch",
@@ -230,8 +231,8 @@ def bench_view(
         ("part", part, PARTS),
     ):
         typed.one_of(given, name, known)
-    mine = _own_train(own, str(train), thread)
-    found, why, rows = _found(own, str(thread), PAIRS[pairs], *LISTED[listed], FIRST[first])
+    mine = _own_train(own, train, thread)
+    found, why, rows = _found(own, thread, PAIRS[pairs], *LISTED[listed], FIRST[first])
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
@@ -337,6 +338,7 @@ def _begin_with(lathe: Lathe) -> str:
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
 
 
+@as_handed
 def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will it go on") -> page.Explorer:
     """Type your gears and a thread: which setups cut it, does it matter, does it go on, and why that lead?
 
@@ -350,7 +352,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     to stand for the page is taken up.
     Raises UnknownNameError for another lathe.
     """
-    start = demo_lathe(lathe) if isinstance(lathe, str) else lathe
+    start = demo_lathe(lathe) if isinstance(lathe, str) else as_lathe(lathe)
     begin = lathe if isinstance(lathe, str) else _begin_with(start)
     texts = lathe_texts(start)
     measured = page.text_box("measured", "Measured", "1.5"), page.text_box("limit", "± mm", "0.02")

@@ -22,6 +22,7 @@ from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures.dial_pictures import caught_or_split
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
@@ -32,6 +33,7 @@ MOST_TURNS = 9
 _MOST_LINES = 100
 
 
+@as_handed
 def catch_view(
     lathe: Lathe,
     *,
@@ -113,6 +115,7 @@ def _dial_note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str
     return " ".join(said)
 
 
+@as_handed
 def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | None = None) -> page.Explorer:
     """Choose thread and dial gear, close the half-nuts at a line: does the tool fall in its groove or split the thread?
 
@@ -163,6 +166,7 @@ HANDS = ("not looked at", "right", "left")
 _MOST_SLIPS, _LONGEST_MM = 5, 1000
 
 
+@as_handed
 def proof_view(
     lathe: Lathe,
     *,
@@ -194,6 +198,7 @@ def proof_view(
     return evolve(view, settled={"gears": str(train), **page.lever_values(lathe, named)})  # the buttons say it now
 
 
+@as_handed
 def measurement_view(
     thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0], units: Units = "mm"
 ) -> page.View:
@@ -215,6 +220,7 @@ def measurement_view(
     return page.View(measured_band(judged), (facts,), judged.why)
 
 
+@as_handed
 def detective_view(meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> page.View:
     """The slips that would explain a measurement, likeliest first, beside what was meant.
 
@@ -258,6 +264,7 @@ def _slips_note(found: WrongLeads) -> str:
     return f"{said}{found.why} {CAUTION}"
 
 
+@as_handed
 def prove_the_cut(
     lathe: Lathe,
     meant: Setup,
@@ -288,6 +295,7 @@ def prove_the_cut(
             remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
         )
     if length is None:
+        turns = typed.read_whole(turns, "turns", 60)
         length = min(max(round(float(turns * meant.wanted.lead) / 0.05) * 0.05, 0.5), 100)
     meant_so = [page.text_box("gears", "Gears meant", str(meant.train))]
     if _has_levers(lathe):

@@ -11,6 +11,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.train_lines import in_short
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import as_it_stands, pieces, turns_until_round
@@ -19,6 +20,7 @@ from gearcalc.threads.wanted import Wanted, as_wanted
 MOST_ANSWERS, MOST_STEPS = 6, 14
 
 
+@as_handed
 def change_view(
     lathe: Lathe,
     *,
@@ -78,6 +80,7 @@ def _note(card: ChangeCard, at: int) -> str:
     return f"Step {at}. {step}{gears}{f' In the table {letters}' if letters else ''}"
 
 
+@as_handed
 def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str | None = None, step: int = 1) -> page.Explorer:
     """Type what is mounted and what is wanted, choose a setup, and go through the steps: what moves, and in what state.
 

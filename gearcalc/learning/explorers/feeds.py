@@ -14,6 +14,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures.feed_pictures import turned_profile
 from gearcalc.pictures.shoulder_pictures import shoulder_picture
 from gearcalc.threads import Feed, Thread, as_thread
@@ -24,6 +25,7 @@ SLIDES = {"along the bed": "longitudinal", "across": "cross"}
 _SHOWN_MM = 4
 
 
+@as_handed
 def feed_view(
     lathe: Lathe,
     *,
@@ -74,6 +76,7 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
     return {**row, "feed a turn": "{} ({})".format(*both), **grooves}
 
 
+@as_handed
 def shoulder_view(
     *, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2, units: Units = "mm"
 ) -> page.View:
@@ -123,6 +126,7 @@ def _thou(feed_mm: Fraction) -> str:
     return f"{writing.decimal(feed_mm / INCH_MM * 1000, 2)} thou"
 
 
+@as_handed
 def feed_and_finish(
     lathe: Lathe, thread: str = "M10", *, feed: float | None = None, nose: float = 0.4
 ) -> page.Explorer:
@@ -139,11 +143,12 @@ def feed_and_finish(
     lathe has a cross feed it can be chosen.
     """
     has_cross = lathe.feeds is not None and lathe.feeds.cross is not None
+    at_first = _usual_feed(lathe) if feed is None else feed
     slides = list(SLIDES) if has_cross else list(SLIDES)[:1]
     controls = [
         page.text_box("thread", "Thread", thread),
         page.choice("slide", "Feed", slides, slides[0]),
-        page.length_slider(lathe.units, "feed", "A turn", 0.02, 0.6, feed or _usual_feed(lathe), 0.005),
+        page.length_slider(lathe.units, "feed", "A turn", 0.02, 0.6, at_first, 0.005),
         page.length_slider(lathe.units, "nose", "Nose", 0.1, 3.2, nose, 0.1),
     ]
     show = page.in_owners_unit(lathe.units, partial(feed_view, lathe), "feed", "nose")
@@ -158,6 +163,7 @@ def _usual_feed(lathe: Lathe) -> float:
     return 0.2
 
 
+@as_handed
 def time_to_the_shoulder(
     cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2, units: Units = "mm"
 ) -> page.Explorer:

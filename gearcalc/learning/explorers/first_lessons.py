@@ -19,6 +19,7 @@ from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.readings import as_pieces
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, document, element, rect
@@ -32,6 +33,7 @@ _IN_A_ROW_PX, _ON_THE_BRACKET_PX = 350, 480
 WIDTH_PX = THREAD_STRIP_PX[0]
 
 
+@as_handed
 def one_turn_view(
     lathe: Lathe,
     *,
@@ -61,6 +63,7 @@ def one_turn_view(
     return view if count else evolve(view, idle={"idler": "no idler"})
 
 
+@as_handed
 def two_pairs_view(
     lathe: Lathe,
     *,
@@ -90,6 +93,7 @@ def two_pairs_view(
     return cut_view(lathe, made, typed.read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
+@as_handed
 def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> page.View:
     """The best setups for a thread as facts, and one of them drawn with the thread that it cuts.
 
@@ -114,6 +118,7 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     return row | {**page.lead_both_ways(one), "error": page.error_of(one)}
 
 
+@as_handed
 def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> page.View:
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
@@ -207,6 +212,7 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     return plain(more.idlers[0][0])
 
 
+@as_handed
 def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
     """Type a thread; see the best trains for it, and one of them drawn.
 
@@ -222,6 +228,7 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
     return page.explorer("Ask for a thread", controls, partial(ask_view, lathe), facts_px=250)
 
 
+@as_handed
 def one_turn(
     lathe: Lathe, *, driver: int | None = None, driven: int | None = None, lever: str | None = None
 ) -> page.Explorer:
@@ -252,6 +259,7 @@ def one_turn(
     return page.explorer("One turn of the spindle", controls, page.with_levers(lathe, one_turn_view), facts_px=76)
 
 
+@as_handed
 def two_pairs(
     lathe: Lathe,
     *,

@@ -22,6 +22,7 @@ from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.lathes.readings import as_if_had
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures.bracket_marks import gap_words
 from gearcalc.pictures.bracket_pictures import BracketDrawing
 from gearcalc.pictures.picture import Row
@@ -31,6 +32,7 @@ _SHOWN_GAPS = 3
 _STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
 
+@as_handed
 def fit_bench_view(
     lathe: Lathe, *, train: Train | str, swing: object = 0, placed: object = BY_HAND, **studs: object
 ) -> page.View:
@@ -87,7 +89,7 @@ def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, obje
     places = []
     for which in ORDINALS[: layout.bracket.studs]:  # those that stand empty too, since a hand may move them
         slot = studs.get(f"{which}_slot", names[0])
-        if slot not in names:
+        if not isinstance(slot, str) or slot not in names:
             raise ValueOutOfRangeError(f"the slot of the {which} stud is one of {', '.join(names)}", value=slot)
         along = _number(studs.get(f"{which}_stud", 0), f"the {which} stud's place")
         places.append(StudPlace(names.index(str(slot)), along))
@@ -200,6 +202,7 @@ def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
     return f"{words} The {' and the '.join(empty)} stud {'stands' if len(empty) == 1 else 'stand'} empty."
 
 
+@as_handed
 def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, placed: bool = False) -> page.Explorer:
     """Move the bracket and each stud by hand; see meshes open and close and clearances change, or have it placed.
 

@@ -18,6 +18,7 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed, in_words
 from gearcalc.pictures.fraction_charts import closing_in
 from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
@@ -36,6 +37,7 @@ _LARGEST_BELOW = 1000
 _NAME_A_THREAD = "This is a pitch alone. Name a thread, like M10x1.5, and it says whether the gap matters."
 
 
+@as_handed
 def gap_view(
     lathe: Lathe, *, thread: str | Thread = "M10x1.5", pairs: str = "two", place: object = 1, length: object = 10
 ) -> page.View:
@@ -69,6 +71,7 @@ def gap_view(
     return page.View(picture, (facts,), verdict.why, settled={"place": at})
 
 
+@as_handed
 def limit_view(*, number: object = "127/100", largest: object = 63, units: Units = "mm") -> page.View:
     """The best fraction for a number with at most so much below the line, on the way to it, and as a pair of gears.
 
@@ -105,6 +108,7 @@ def _as_a_pair(fraction: Fraction) -> str:
     return f"{fraction.numerator * times}/{fraction.denominator * times}"
 
 
+@as_handed
 def set_view(
     lathe: Lathe,
     *,
@@ -192,6 +196,7 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     return f"{said}: {writing.percent(verdict.share_used)}"
 
 
+@as_handed
 def watch_the_gap(
     lathe: Lathe, thread: str = "M10x1.5", *, pairs: str | None = None, length: int = 10
 ) -> page.Explorer:
@@ -219,6 +224,7 @@ def watch_the_gap(
     return page.explorer("Watch the gap", controls, show, facts_px=150, seen_px=90)
 
 
+@as_handed
 def limit_on_teeth(x: object = "127/100", *, largest: int = 26, units: Units = "mm") -> page.Explorer:
     """Choose a number and the most that may stand below the line: the best fraction, and how it closes in.
 
@@ -238,6 +244,7 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26, units: Units = "
     return page.explorer("Limit below the line", controls, partial(limit_view, units=units), facts_px=76, seen_px=50)
 
 
+@as_handed
 def edit_the_set(
     lathe: Lathe, threads: str | Iterable[str] = ("M5", "M6", "M8", "M10"), *, gears: Iterable[int] | None = None
 ) -> page.Explorer:
@@ -251,7 +258,7 @@ def edit_the_set(
 
     `lathe`: whose leadscrew and levers are used; `gears`: what stands in the box at first, the lathe's own if None.
     """
-    there = typed.gears_text(lathe.gear_set) if gears is None else " ".join(map(str, gears))
+    there = typed.gears_text(lathe.gear_set) if gears is None else in_words(gears, "gears", " ")
     controls = [
         page.text_box("gears", "Gears", there, wide=True),
         page.text_box("threads", "Threads", threads, wide=True),

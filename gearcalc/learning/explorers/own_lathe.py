@@ -15,6 +15,7 @@ from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.learning.explorers import page, typed
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
@@ -28,6 +29,7 @@ _SMALLEST, _LARGEST = 10, 200
 _SIZES = re.compile(r"(?P<low>[0-9]{1,4}) *(?:to|-|–|…|\.\.\.?) *(?P<high>[0-9]{1,4})", re.IGNORECASE | re.ASCII)
 
 
+@as_handed
 def adding_view(
     lathe: Lathe,
     *,
@@ -111,6 +113,7 @@ def _row(plan: GearsToAdd, place: int) -> Row:
     }
 
 
+@as_handed
 def gears_worth_adding(
     lathe: Lathe,
     threads: str | Iterable[str] = ("0.5 mm", "0.7 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm"),
@@ -133,7 +136,7 @@ def gears_worth_adding(
     controls = [
         page.text_box("gears", "Gears there", typed.gears_text(lathe.gear_set), wide=True),
         page.text_box("threads", "Threads", threads, wide=True),
-        page.text_box("within", "Within ppm", str(within)),
+        page.text_box("within", "Within ppm", within),
         page.text_box("sizes", "To be had", sizes),
         page.choice("most", "Add at most", MOST_TO_ADD, most, wide=True),
     ]

@@ -22,11 +22,12 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.basics.writing import Units
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, train_lines
 from gearcalc.lathes.levers import before_its_ratio
 from gearcalc.lathes.parts import LeverAt
-from gearcalc.lathes.train_lines import in_short, in_words
+from gearcalc.lathes.train_lines import in_short
 from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.handed import in_words
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads.wanted import Wanted
 
@@ -83,6 +84,8 @@ def length_slider(
     >>> [slider[key] for key in ("min", "max", "value", "step")]
     [0.02, 3.936, 0.5, 0.002]
     """
+    exact = as_number(value_mm, what=label.lower())
+    value_mm = int(exact) if exact.denominator == 1 else float(exact)
     if units == "mm":
         return number_slider(name, label, low_mm, high_mm, value_mm, "mm", step=step_mm)
     step = float(f"{step_mm / 25.4:.1g}")
@@ -129,7 +132,7 @@ def lever_buttons(lathe: Lathe, lever: str | None) -> list[Control]:
 
     The view is then to be shown through with_levers().
     """
-    there = lathe.lever(lever) if lever else None
+    there = None if lever is None or lever == "" else lathe.lever(lever)
     if lathe.gearbox:
         names = list(lathe.levers)
         labels = [_on_a_button(one) for position in lathe.gearbox for one in position.stands]
@@ -170,9 +173,7 @@ def with_levers(lathe: Lathe, show: Callable[..., Any]) -> Callable[..., Any]:
     return told
 
 
-def text_box(
-    name: str, label: str, value: str | Iterable[object], *, wide: bool = False, between: str = ", "
-) -> Control:
+def text_box(name: str, label: str, value: object, *, wide: bool = False, between: str = ", ") -> Control:
     """A line to type in; it counts when Enter is pressed or the box is left. `wide`: as wide as the explorer.
 
     >>> text_box("threads", "Threads", ("M6", "16 tpi"))["value"]
@@ -180,8 +181,7 @@ def text_box(
 
     `between`: what stands between several values.
     """
-    text = value if isinstance(value, str) else between.join(map(str, value))
-    return _control("text", name, label, text, wide=wide)
+    return _control("text", name, label, in_words(value, label, between), wide=wide)
 
 
 def folded_text(
@@ -335,7 +335,7 @@ def lead_both_ways(made: Setup) -> Row:
 
 def letters_of(setups: Sequence[Setup]) -> str:
     """What the letters stand for in a table of trains; empty for plain gears."""
-    return in_words(setups[0].lathe.gear_set, [one.train for one in setups]) if setups else ""
+    return train_lines.in_words(setups[0].lathe.gear_set, [one.train for one in setups]) if setups else ""
 
 
 def error_of(made: Setup) -> str:

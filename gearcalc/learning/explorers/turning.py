@@ -19,6 +19,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import ORDINALS, Train, as_gears
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
+from gearcalc.learning.explorers.handed import as_handed
 from gearcalc.pictures import style
 from gearcalc.pictures.counter_rows import ROW_PX, Dial, Readout, readout_row
 from gearcalc.pictures.cutting_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
@@ -41,6 +42,7 @@ _PLACES = ("first_driver", "first_driven", "second_driver", "second_driven", "fi
 _HALF_A_PAIR = "The second pair of gears counts once it has both a driver and a driven gear."
 
 
+@as_handed
 def turning_view(
     lathe: Lathe,
     *,
@@ -155,6 +157,7 @@ def _carriage_in_words(made: Setup, head: str, turns: Fraction, counters: list[R
     )
 
 
+@as_handed
 def turning_train(
     lathe: Lathe,
     drivers: int | Sequence[int] | None = None,

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import islice
 from typing import Any
 
-from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
+from gearcalc.basics.arguments import as_number, as_teeth, as_whole, is_several, shown
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.gear_sets import GearSet
@@ -234,7 +234,7 @@ def _pieces(given: object, between: str, what: str) -> list[Any]:
     """Text in pieces; a list as it is."""
     if isinstance(given, str) and len(given) <= _MOST_CHARACTERS:
         return [piece.strip() for piece in re.split(between, given) if piece.strip()]
-    if isinstance(given, str) or not isinstance(given, Iterable):
+    if not is_several(given):
         raise ValueOutOfRangeError(f"{what} are a text of at most {_MOST_CHARACTERS} characters", value=given)
     return list(islice(given, _MOST_CHARACTERS))
 
