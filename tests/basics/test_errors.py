@@ -86,6 +86,10 @@ class TestQuoted:
         """In words of the trade: no fields of a class, no place in memory."""
         assert quoted(value) == shown
 
+    def test_twenty_digits_are_still_written_out(self):
+        assert quoted(10**19) == str(10**19)
+        assert quoted(Fraction(1, 2**70)) == "a fraction of about 21 digits"
+
     @in_one("value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()])
     def test_any_object_gives_one_printable_line(self, value):
         assert quoted(value).isprintable()

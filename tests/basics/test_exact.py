@@ -134,6 +134,7 @@ class TestAsExact:
             ("1 1/2 × pi", PiMultiple(Fraction(3, 2))),
             ("2pi/3", PiMultiple(Fraction(2, 3))),
             ("pi / 25.4", PiMultiple(Fraction(5, 127))),
+            ("999999999999 999999999999/100000000000 pi", PiMultiple(999999999999 + Fraction(999999999999, 10**11))),
         ],
     )
     def test_keeps_pi(self, given, value):

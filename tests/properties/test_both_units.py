@@ -121,7 +121,16 @@ class TestLengths:
             assert abs(said - um / INCH) <= max(Fraction(1, 2000), abs(um / INCH) / 100)
 
 
+    def test_thou_read_otherwise_than_the_limit_that_they_are_held_against(self):
+        assert both_units.off(12.701, "inch", beside=12.7).text == "+0.50004 thou"
+        assert both_units.off(12.701, "inch", beside=25.4).text == "+0.5 thou"
+
+
 class TestSpan:
+    def test_inches_have_one_place_more(self):
+        said = both_units.span(Fraction(1), Fraction(2), "inch", places=2)
+        assert said == "0.039 to 0.079 in (1 to 2 mm)"
+
     @examples(40)
     @given(positive_fractions, positive_fractions, st.sampled_from(["to", "±"]))
     def test_both_say_both_ends(self, low, high, link):
