@@ -14,6 +14,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.threads import Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
+from gearcalc.threads.near_words import put_right
 from gearcalc.threads.series import thread_series, threads_listed
 from gearcalc.threads.thread_text import EXAMPLES, normalise
 from gearcalc.threads.tolerances import tolerance_standard
@@ -743,3 +744,25 @@ class TestHowFineAndHowCoarse:
         # common practice, no source: a pitch of four fifths of the diameter and more leaves no core to speak of
         assert is_read("M10x7.9")
         assert not is_read("M10x8")
+
+
+class TestOneSlipOfTheFinger:
+    """Every word of three letters and more, with each slip that there is: by brute force."""
+
+    WORDS = ("tpi", "mm", "module", "starts")
+
+    @in_one("meant", ["tpi", "module", "starts"])
+    def test_each_is_put_right(self, meant):
+        places = range(len(meant))
+        swapped = {meant[:n] + meant[n + 1 : n + 2] + meant[n] + meant[n + 2 :] for n in places}
+        wrong = {meant[:n] + "q" + meant[n + 1 :] for n in places}
+        short, long = {meant[:n] + meant[n + 1 :] for n in places}, {meant[:n] + "q" + meant[n:] for n in (*places, 9)}
+        for typed in (swapped | wrong | short | long) - {meant}:
+            assert put_right(f"8 {typed}", self.WORDS, self.read) == f"8 {meant}", typed
+
+    @in_one("typed", ["tqq", "mqdqle", "sta", "startsqq", "q"])
+    def test_two_slips_are_not(self, typed):
+        assert put_right(f"8 {typed}", self.WORDS, self.read) is None
+
+    def read(self, text: str) -> str | None:
+        return text if text.partition(" ")[2] in self.WORDS else None
