@@ -18,7 +18,7 @@ from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning import changeovers, path_search
-from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
+from gearcalc.planning.candidates import Candidates, every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 from gearcalc.planning.charts import chart_rows
 from gearcalc.planning.path_search import PathSearch
@@ -300,6 +300,17 @@ class TestWork:
         part = plan_changeover(METRIC, self.JOBS[:3], keep_order=keep_order, mounted=mounted)
         assert part.lower_bound <= whole.moved <= part.moved
         assert all(abs(setup.error_ppm) <= 1000 and setup.fit.goes_on for setup in part.setups)
+
+
+class TestCandidates:
+    @in_one(("name", "wanted"), [("inch", "10 tpi"), ("metric", "M6"), ("odd", "20 tpi")])
+    def test_a_train_that_goes_on_in_any_way_is_offered_in_one_that_goes_on(self, name, wanted):
+        lathe = gc.demo_lathe(name)
+        best = gc.find_setups(lathe, wanted, count=1)[0]
+        job = Candidates(best, gc.Thread.parse(wanted), None, lathe.gear_set, (1, 2), 30)
+        can = [job.roomiest(train) is not None for train in job.trains]
+        assert can == [any(map(job.goes_on, job.orders(train))) for train in job.trains]
+        assert sum(can) > 20
 
 
 class TestSpeed:
