@@ -120,7 +120,6 @@ class TestLengths:
             said = sign * Fraction(NUMBER.search(thou_said)[3])
             assert abs(said - um / INCH) <= max(Fraction(1, 2000), abs(um / INCH) / 100)
 
-
     def test_thou_read_otherwise_than_the_limit_that_they_are_held_against(self):
         assert both_units.off(12.701, "inch", beside=12.7).text == "+0.50004 thou"
         assert both_units.off(12.701, "inch", beside=25.4).text == "+0.5 thou"
