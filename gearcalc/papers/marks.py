@@ -9,8 +9,10 @@ time, and nothing in them says where or when they were made.
 from __future__ import annotations
 
 import io
+import logging
 import re
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -257,9 +259,10 @@ def _drawn(mark: Mark) -> Svg:
 def pages_pdf(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], title: str) -> bytes:
     """Pages as one PDF. Raises NotPossibleError where there is no matplotlib to write it."""
     try:
-        import matplotlib
-        from matplotlib.backends.backend_pdf import PdfPages
-        from matplotlib.figure import Figure
+        with _nothing_advised():
+            import matplotlib
+            from matplotlib.backends.backend_pdf import PdfPages
+            from matplotlib.figure import Figure
     except ImportError:
         raise NotPossibleError(
             "a PDF is written by matplotlib, which can't be had here",
@@ -277,6 +280,18 @@ def pages_pdf(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], tit
                 axes.add_artist(_artist(mark)).set(zorder=above, clip_on=False)
             file.savefig(figure)
     return store.getvalue()
+
+
+@contextmanager
+def _nothing_advised() -> Iterator[None]:
+    """Meanwhile matplotlib, on its way in, does not advise about folders of its own where a home can't be written."""
+    log = logging.getLogger("matplotlib")
+    before = log.level
+    log.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
 
 
 def _artist(mark: Mark) -> Artist:

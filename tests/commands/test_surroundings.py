@@ -26,7 +26,7 @@ SURROUNDINGS = {
     },
     "locale POSIX, a home that is not there, an odd clock": {
         "LC_ALL": "POSIX",
-        "HOME": "/nowhere/at/all",
+        "HOME": "/proc/nowhere/at/all",
         "TZ": "Nowhere/Land",
     },
     "a locale that is not there, streams in ASCII, a home that none can write to, days ahead": {
@@ -73,8 +73,7 @@ class TestSurroundings:
         words = done.stdout.decode("ascii" if "PYTHONIOENCODING" in settings else "utf-8")
         assert "7/16" in words
         assert "card.pdf" in words
-        assert b"Traceback" not in done.stderr
-        assert b"Warning" not in done.stderr
+        assert done.stderr == b""
 
 
 class TestClosedStreams:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import re
 import zlib
 from pathlib import Path
@@ -99,6 +100,11 @@ class TestSvgAndPdf:
 
     def test_one_page_of_pdf_for_each(self):
         assert len(re.findall(rb"/Type /Page\b", pages_pdf([self.MARKS, self.MARKS], (210, 297), "Sheet"))) == 2
+
+    def test_who_works_with_matplotlib_is_told_of_it_what_they_want_to_know(self):
+        before = logging.getLogger("matplotlib").level
+        pages_pdf([[]], (210, 297), "Sheet")
+        assert logging.getLogger("matplotlib").level == before
 
     def test_a_circle_is_dashed_in_both(self):
         assert re.search(r"\[ ?3 1\.6 ?\] 0 d", drawn_in(pages_pdf([self.MARKS], (210, 297), "Sheet")))
