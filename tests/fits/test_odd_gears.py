@@ -322,12 +322,7 @@ class TestSnugness:
         draw = random.Random(seed)
         lathe = an_odd_lathe(draw)
         layout, gears = layout_of(lathe), list(lathe.gear_set.pieces)
-        chain = tuple(
-            tuple(draw.choice(gears) for _ in range(draw.choice((2, 2, 3, 4)))) for _ in range(draw.choice((1, 2, 3)))
-        )
-        layout_can = all(kind_of(one) == kind_of(other) for mesh in chain for one, other in pairwise(mesh))
-        if not layout_can:
-            return
+        chain = tuple(self.of_one_kind(draw, gears) for _ in range(draw.choice((1, 2, 3))))
         axes: list[list[int]] = [[chain[0][0]]]  # what is on each of them
         apart = []
         for place, mesh in enumerate(chain):
@@ -346,6 +341,12 @@ class TestSnugness:
                 others = Counter(on) - Counter([mine])
                 gaps += [mm - layout.outside_radius(gear) - its for gear in others]
         assert snugness(layout, chain) == pytest.approx(min(gaps))
+
+    def of_one_kind(self, draw: random.Random, gears: list[int]) -> tuple[int, ...]:
+        """Of a mesh, which goes on as far as teeth go."""
+        first = draw.choice(gears)
+        alike = [gear for gear in gears if kind_of(gear) == kind_of(first)]
+        return (first, *(draw.choice(alike) for _ in range(draw.choice((1, 1, 2, 3)))))
 
 
 class TestWorkedByHand:

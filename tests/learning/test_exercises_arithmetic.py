@@ -22,15 +22,13 @@ SUMS = st.recursive(
         lambda sum_: f"({' '.join(sum_)})"
     ),
     max_leaves=6,
-)
+).filter(lambda text: len(text) <= 100)
 
 
 class TestAgainstPython:
     @given(SUMS)
     def test_sums_of_numbers(self, text):
         """The same sum with every number as a Fraction, worked out by Python (of text that this test made itself)."""
-        if len(text) > 100:
-            return
         try:
             expected = eval(re.sub(r"[\d.]+", r"Fraction('\g<0>')", text), {"Fraction": Fraction})
         except ZeroDivisionError:

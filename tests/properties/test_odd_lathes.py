@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import combinations, combinations_with_replacement, zip_longest
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -219,8 +219,7 @@ class TestFindSetups:
     def test_with_something_mounted(self, odd, wanted, before, which):
         lathe = gc.Lathe.from_toml(odd.text)
         there = gc.find_setups(lathe, before, (1, 2), 6)
-        if not there:
-            return
+        assume(there)
         on = there[which % len(there)].train
         mounted = standing_of(odd, on)
         expected = ranked(odd, lathe, LEADS[wanted], (1, 2), mounted)

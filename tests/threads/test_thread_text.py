@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 import sympy
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -616,8 +616,7 @@ class TestWrittenInOtherOrders:
     @given(thread_texts(), st.sampled_from(["LH {}", "LH-{}", "left-hand {}", "Left Hand {}", "L.H. {}"]))
     def test_the_hand_may_stand_before_what_it_may_stand_behind(self, text, ahead):
         bare = re.sub(r"[ -][LR]H ?$", "", text, flags=re.IGNORECASE).strip()
-        if len(bare) > 40:
-            return
+        assume(len(bare) <= 40)
         read = []
         for written in (f"{bare} LH", ahead.format(bare)):
             try:
