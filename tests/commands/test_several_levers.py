@@ -14,6 +14,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.learning import explorers
+from gearcalc.learning.explorers.bench import PARTS
 from tests.benches import several_levers
 from tests.how_much import in_one
 from tests.papers.test_wall_plates import lettering
@@ -202,7 +203,7 @@ class TestExplorers:
         assert explorer.message == ""
         assert "The lever range stands at fast instead of slow." in str(explorer.shown.facts)
 
-    @in_one("part", explorers.bench.__globals__["PARTS"])
+    @in_one("part", PARTS)
     def test_every_part_of_the_bench(self, lathe, number, part):
         explorer = explorers.bench(lathe, "16 tpi", part=part)
         assert (explorer.message, explorer.failure) == ("", None)

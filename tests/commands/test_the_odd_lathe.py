@@ -10,6 +10,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.lathes.pieces import kind_of, other_half
 from gearcalc.learning import explorers
+from gearcalc.learning.explorers.bench import PARTS
 from tests.how_much import in_one
 
 ODD = gc.demo_lathe("odd")
@@ -110,7 +111,7 @@ class TestExplorers:
         explorer = OPENS[name](ODD, *asked, **MORE.get(name, {}))
         assert (explorer.message, explorer.failure) == ("", None)
 
-    @in_one("part", explorers.bench.__globals__["PARTS"])
+    @in_one("part", PARTS)
     def test_every_part_of_the_bench(self, part):
         explorer = explorers.bench("odd", "1.5 mm", part=part)
         assert (explorer.message, explorer.failure) == ("", None)
