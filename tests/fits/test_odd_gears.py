@@ -1,7 +1,6 @@
 """Fits with two sizes of tooth, clusters, a fixed gear and bores, against loops and discs that use no code of the fit.
 
-Where axes can stand for given distances geometry.py says (checked elsewhere); which arrangements there are, and whether
-anything touches, is worked out here again: every order, every idler, every plane, gears as discs.
+Which arrangements there are, where they can stand and whether anything touches is worked out in by_force.py again.
 """
 
 from __future__ import annotations
@@ -9,224 +8,42 @@ from __future__ import annotations
 import math
 import random
 from collections import Counter
-from collections.abc import Iterator
-from itertools import combinations, pairwise, permutations, product
-from typing import NamedTuple
+from functools import cache
+from itertools import pairwise
 
 import pytest
 from attrs import evolve
-from shapely import Point, Polygon
 
 from gearcalc.fits import Fit, fit
-from gearcalc.fits.arrangements import idlers_may_stand
+from gearcalc.fits.arrangements import Question, Ways, idlers_may_stand, train_of
 from gearcalc.fits.gaps import snugness
-from gearcalc.fits.geometry import Stance, layout_of, ways_to_stand
-from gearcalc.lathes import Bracket, GearSet, Lathe, Slot
+from gearcalc.fits.geometry import layout_of
+from gearcalc.fits.growing import Growth
+from gearcalc.lathes import GearSet, Lathe, Slot
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece
-from gearcalc.lathes.sizes import Fixed, GearTable
+from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
+from tests.fits.by_force import (
+    a_cramped_lathe,
+    a_roomy_lathe,
+    a_train,
+    an_odd_lathe,
+    apart,
+    arrangements,
+    best_rank,
+    bracket_of,
+    discs,
+    may_stand,
+    numbers_of_idlers,
+    owned,
+    places_changed,
+    rooms,
+    with_idlers,
+)
 from tests.how_much import THOROUGH, in_one
 
-TEETH = (20, 24, 30, 36, 40, 44, 50, 60)
-
-
-class Disc(NamedTuple):
-    axis: int
-    plane: int
-    radius: float
-    mesh: int | None  # None for an idle gear
-
-
-def an_odd_lathe(rng: random.Random) -> Lathe:
-    module = rng.choice([1.0, 1.25])
-    first = rng.sample(TEETH, rng.choice([2, 3, 4]))
-    fixed = rng.choice([Fixed(), Fixed(), Fixed(first_driver=first[0]), Fixed(last_driven=first[1])])
-    clusters = [tuple(rng.sample(TEETH, 2)) for _ in range(rng.choice([0, 1, 2, 3]))]
-    more = [GearTable(rng.sample(TEETH, 3), module_mm=module * 0.8, pressure_angle_deg=rng.choice([14.5, 20.0]))]
-    gears = GearSet(first, module_mm=module, clusters=clusters, fixed=fixed, more=rng.choice([(), more]))
-    angle = math.radians(rng.uniform(40, 110))
-    apart = rng.uniform(45, 100)
-    lathe = bench(
-        (),
-        spindle_side_at_mm=(apart * math.cos(angle), apart * math.sin(angle)),
-        swing_deg=(-60.0, 130.0),
-        slots=(Slot((15.0, 0.0), (120.0, rng.uniform(-15, 15))),),
-        studs=rng.choice([1, 2, 2, 2]),
-        stud_radius_mm=rng.uniform(2, 5),
-        shaft_radius_mm=rng.uniform(2, 6),
-        running_clearance_mm=rng.choice([0.3, 1.0]),
-        backlash_mm=rng.choice([0.0, 0.2]),
-        cover_mm=rng.choice([None, ((-90, -80), (170, -80), (170, 190), (-90, 190))]),
-    )
-    return evolve(lathe, gear_set=gears)
-
-
-def a_train(rng: random.Random, lathe: Lathe, meshes: int) -> Train:
-    """Any gears that are there, whether or not they can stand together."""
-    pieces = list(lathe.gear_set.pieces)
-    rng.shuffle(pieces)
-    return Train(tuple(pieces[:meshes]), tuple(pieces[meshes : 2 * meshes]))
-
-
-def bracket_of(lathe: Lathe) -> Bracket:
-    assert lathe.bracket is not None
-    return lathe.bracket
-
-
-def module(lathe: Lathe, gear: int) -> float:
-    """From the words of its kind alone."""
-    words = kind_of(gear)
-    return float(words.split()[1].rstrip(",")) if words.startswith("module") else lathe.module_mm or 0.0
-
-
-def angle_of(gear: int) -> float:
-    return 14.5 if "14.5" in kind_of(gear) else 20.0
-
-
-def apart(lathe: Lathe, one: int, other: int) -> float:
-    play = bracket_of(lathe).backlash_mm / (2 * math.tan(math.radians(angle_of(one))))
-    return module(lathe, one) * (int(one) + int(other)) / 2 + play
-
-
-def tips(lathe: Lathe, gear: int) -> float:
-    return module(lathe, gear) * (int(gear) + 2) / 2
-
-
-def same_size(lathe: Lathe, *gears: int) -> bool:
-    return len({(module(lathe, gear), angle_of(gear)) for gear in gears}) == 1
-
-
-def may_stand(lathe: Lathe, train: Train) -> bool:
-    """The rules of the lathe file, for a train in just this order."""
-    gear_set = lathe.gear_set
-    first, last = train.drivers[0], train.driven[-1]
-    if gear_set.fixed.first_driver is not None and first != gear_set.fixed.first_driver:
-        return False
-    if gear_set.fixed.last_driven is not None and last != gear_set.fixed.last_driven:
-        return False
-    if any(mate_of(end) is not None for end in (first, last)):
-        return False
-    for driven, driver in zip(train.driven, train.drivers[1:], strict=False):
-        halves = [gear for gear in (driven, driver) if mate_of(gear) is not None]
-        if halves and other_half(driven) != driver:
-            return False
-    return all(same_size(lathe, *mesh) for mesh in train.chain())
-
-
-def owned(lathe: Lathe, train: Train) -> bool:
-    """Loose gears by count; each cluster once, for its pair or for its idler."""
-    loose = Counter(gear for gear in train.gears if mate_of(gear) is None)
-    clusters: Counter[tuple[int, ...]] = Counter()
-    for driven in train.driven:
-        if mate_of(driven) is not None:
-            clusters[tuple(sorted((driven, other_half(driven))))] += 1
-    for mesh in train.idlers:
-        for gear in mesh:
-            if mate_of(gear) is not None:
-                clusters[tuple(sorted((gear, other_half(gear))))] += 1
-    return not loose - Counter(lathe.gear_set.loose) and not clusters - lathe.gear_set.pairs
-
-
-def loose_first(lathe: Lathe, train: Train) -> bool:
-    """No half of a cluster is an idler where a loose gear of its size and count is left."""
-    left = Counter(lathe.gear_set.loose) - Counter(train.gears)
-    return not any(left[piece(gear, kind_of(gear))] for mesh in train.idlers for gear in mesh if mate_of(gear))
-
-
-def arrangements(lathe: Lathe, train: Train, idlers: int) -> Iterator[Train]:
-    seen = set()
-    spare = list(lathe.gear_set.pieces)
-    for gear in train.gears:
-        if gear in spare:
-            spare.remove(gear)
-    for over, under in product(set(permutations(train.drivers)), set(permutations(train.driven))):
-        for chosen in set(permutations(spare, idlers)):
-            for places in product(range(train.meshes), repeat=idlers):
-                if list(places) == sorted(places):
-                    between = tuple(
-                        tuple(gear for gear, place in zip(chosen, places, strict=True) if place == mesh)
-                        for mesh in range(train.meshes)
-                    )
-                    made = Train(over, under, between)
-                    if made not in seen and owned(lathe, made) and loose_first(lathe, made) and may_stand(lathe, made):
-                        seen.add(made)
-                        yield made
-
-
-def in_mesh(one: Disc, other: Disc) -> bool:
-    return one.mesh is not None and one.mesh == other.mesh and abs(one.axis - other.axis) == 1
-
-
-def discs(lathe: Lathe, train: Train, planes: tuple[int, ...], idle_planes: tuple[int, ...]) -> list[Disc]:
-    found, axis, idle = [], 0, iter(idle_planes)
-    for mesh, gears in enumerate(train.chain()):
-        for place, gear in enumerate(gears):
-            axis += place > 0
-            found.append(Disc(axis, planes[mesh], tips(lathe, gear), mesh))
-            if 0 < place < len(gears) - 1 and mate_of(gear) is not None:
-                found.append(Disc(axis, next(idle), tips(lathe, other_half(gear)), None))
-    return found
-
-
-def smallest_gap(lathe: Lathe, there: list[Disc], axes: tuple[tuple[float, float], ...], counted: bool) -> float:
-    """Between all that must not touch; `counted`: also those between a gear and its own mate's shaft."""
-    bracket, last = bracket_of(lathe), len(axes) - 1
-    radii = [bracket.shaft_radius_mm if n in (0, last) else bracket.stud_radius_mm for n in range(len(axes))]
-    gaps = [
-        Point(axes[i]).distance(Point(axes[j])) - radii[i] - radii[j]
-        for i, j in combinations(range(len(axes)), 2)
-        if counted and (i, j) != (0, last)
-    ]
-    for disc in there:
-        here = Point(axes[disc.axis])
-        mates = {
-            o.axis for o in there if disc.mesh is not None and o.mesh == disc.mesh and abs(o.axis - disc.axis) == 1
-        }
-        for n in range(len(axes)):
-            if n != disc.axis and (counted or n not in mates):
-                gaps.append(here.distance(Point(axes[n])) - disc.radius - radii[n])
-        if bracket.cover_mm is not None:
-            room = Polygon(bracket.cover_mm)
-            gaps.append((1 if room.contains(here) else -1) * room.exterior.distance(here) - disc.radius)
-    for one, other in combinations(there, 2):
-        if one.plane == other.plane and one.axis != other.axis and not in_mesh(one, other):
-            gaps.append(Point(axes[one.axis]).distance(Point(axes[other.axis])) - one.radius - other.radius)
-    return min(gaps)
-
-
-def planes_of(train: Train) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
-    """Every way to give out planes: meshes that follow one another differ, a cluster's two gears lie side by side."""
-    idle = [mesh for mesh, gears in enumerate(train.idlers) for gear in gears if mate_of(gear) is not None]
-    for planes in product(range(train.meshes + len(idle)), repeat=train.meshes):
-        if any(one == other for one, other in pairwise(planes)):
-            continue
-        clusters = [n for n in range(train.meshes - 1) if mate_of(train.driven[n]) is not None]
-        if any(abs(planes[n] - planes[n + 1]) != 1 for n in clusters):
-            continue
-        for sides in product((-1, 1), repeat=len(idle)):
-            yield planes, tuple(planes[mesh] + side for mesh, side in zip(idle, sides, strict=True))
-
-
-Rank = tuple[bool, int, float]
-
-
-def best_rank(lathe: Lathe, train: Train) -> Rank | None:
-    """In just this order: too steep, planes less one, and with its sign turned the most room that there is, what mates
-    leave of each other's shafts uncounted; None where something touches wherever the axes stand."""
-    layout, clearance = layout_of(lathe), bracket_of(lathe).running_clearance_mm
-    along = tuple(apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh))
-    steep = any(max(mesh[0], mesh[-1]) > 4 * min(mesh[0], mesh[-1]) for mesh in train.chain())
-    ranks = []
-    for way in ways_to_stand(layout, along, beyond=False):
-        if way.swing is not None:
-            axes = Stance.at(layout, way.studs.at, way.swing).axes
-            for planes, idle_planes in planes_of(train):
-                there = discs(lathe, train, planes, idle_planes)
-                if smallest_gap(lathe, there, axes, counted=True) >= clearance - 1e-9:
-                    room = smallest_gap(lathe, there, axes, counted=False)
-                    ranks.append((steep, len({*planes, *idle_planes}) - 1, -room))
-    return min(ranks, default=None)
+QUESTIONS = range(2000 if THOROUGH else 70)
 
 
 def a_case(seed: int) -> tuple[Lathe, Train, list[int]]:
@@ -258,9 +75,10 @@ def measured(lathe: Lathe, found: Fit) -> None:
         assert one != other
         assert mate_of(driven) is None or abs(one - other) == 1, n
     there = discs(lathe, train, found.planes, tuple(plane for _, _, plane in found.idle_gears))
-    gap = smallest_gap(lathe, there, found.axes_mm, counted=True)
-    assert gap >= bracket_of(lathe).running_clearance_mm - 1e-6
-    assert found.clearances_mm[0][2] == pytest.approx(gap, abs=1e-6)
+    gaps = sorted(rooms(lathe, train, there, tuple(complex(*axis) for axis in found.axes_mm)))
+    assert gaps[0].mm >= bracket_of(lathe).running_clearance_mm - 1e-6
+    assert found.clearances_mm[0][2] == pytest.approx(gaps[0].mm, abs=1e-6)
+    assert sorted(gap[:2] for gap in found.clearances_mm) == sorted((gap.one, gap.other) for gap in gaps)
 
 
 class TestAgainstEveryArrangement:
@@ -312,6 +130,95 @@ class TestAgainstEveryArrangement:
                 kinds["fixed"] += lathe.gear_set.fixed != Fixed()
         assert min(kinds[kind] for kind in ("goes on", "does not", "idle gear", "another size", "fixed")) >= 3
         assert kinds["cluster in a pair"] >= 1
+
+
+@cache
+def a_question(seed: int) -> tuple[Lathe, Train, str | None, Train | None]:
+    """A lathe, a train of up to three meshes, the hand that is asked for, what is mounted."""
+    rng = random.Random(seed)
+    while True:
+        lathe, meshes = (
+            rng.choice([an_odd_lathe, a_cramped_lathe, a_roomy_lathe, a_roomy_lathe])(rng),
+            rng.choice([1, 2, 3]),
+        )
+        number = len(lathe.gear_set.pieces)
+        if 2 * meshes + 1 <= number <= (7 if meshes == 3 else 9):
+            train, mounted = a_train(rng, lathe, meshes), None
+            if not owned(lathe, train) or not lathe.gear_set.orders(train.drivers, train.driven):
+                continue
+            asked = with_idlers(rng, lathe, train, rng.choice([0, 0, 0, 1, 2]))
+            if rng.random() < 0.6:
+                mounted = a_train(rng, lathe, rng.choice([m for m in (1, 2, 3) if 2 * m + 1 <= number]))
+                mounted = with_idlers(rng, lathe, mounted, rng.choice([0, 1]))
+                if rng.random() < 0.5:  # one that has more in common
+                    mounted = Train(train.drivers[::-1], train.driven, mounted.idlers[:1])
+            reverse = evolve(lathe.spindle_side, reverse=rng.random() < 0.5)
+            return evolve(lathe, spindle_side=reverse), asked, rng.choice([None, "right", "left"]), mounted
+
+
+class TestEveryChainThatGoesOn:
+    """Up to three meshes, idlers named and not, either hand, with and without a train mounted."""
+
+    @staticmethod
+    @cache
+    def ranks(seed: int, idlers: int) -> dict[Train, tuple[bool, int, int, float]]:
+        """Of all that go on."""
+        lathe, train, _, mounted = a_question(seed)
+        found = {}
+        for made in arrangements(lathe, train, idlers):
+            rank = best_rank(lathe, made)
+            if rank is not None:
+                found[made] = (rank[0], places_changed(lathe, made, mounted) if mounted else 0, *rank[1:])
+        return found
+
+    @in_one("seed", QUESTIONS)
+    def test_none_is_left_out_or_thought_worse_than_it_is(self, seed):
+        lathe, train, _, mounted = a_question(seed)
+        question = Question(train, layout_of(lathe), lathe.gear_set, mounted=mounted)
+        for idlers in numbers_of_idlers(lathe, train):
+            likely = list(Growth(Ways(question), idlers).most_promising_first())
+            grown = {train_of(each.chain): each.rank for each in likely}
+            assert len(grown) == len(likely)
+            assert {*grown} <= {*arrangements(lathe, train, idlers)}
+            assert sorted(grown.values()) == [each.rank for each in likely]
+            for made, rank in self.ranks(seed, idlers).items():
+                assert made in grown
+                assert grown[made][:2] == rank[:2]
+                assert grown[made] <= (*rank[:3], rank[3] + 1e-6)
+
+    @in_one("seed", QUESTIONS)
+    def test_the_best_of_them(self, seed):
+        lathe, train, hand, mounted = a_question(seed)
+        found = fit(lathe, train, hand=hand, mounted=mounted)
+        for idlers in numbers_of_idlers(lathe, train, hand):
+            there = self.ranks(seed, idlers)
+            if there:
+                assert found.goes_on
+                best = min(there.values())
+                assert there[found.train][:3] == best[:3]
+                assert there[found.train][3] == pytest.approx(best[3], abs=1e-6)
+                measured(lathe, found)
+                return
+        assert not found.goes_on
+
+    def test_the_questions_are_of_every_kind(self):
+        """Else the tests above would say little."""
+        kinds = Counter[str]()
+        for seed in QUESTIONS:
+            lathe, train, hand, mounted = a_question(seed)
+            found = fit(lathe, train, hand=hand, mounted=mounted)
+            on = "goes on" if found.goes_on else "does not"
+            kinds[f"{on} {train.meshes}"] += 1
+            if found.goes_on:
+                kinds["mounted"] += mounted is not None
+                kinds["named"] += bool(train.idler_count)
+                kinds["idler"] += bool(found.train.idler_count)
+                kinds["three planes"] += max(found.planes) == 2
+                kinds["back in the first plane"] += found.planes == (0, 1, 0)
+                kinds["cover"] += bracket_of(lathe).cover_mm is not None
+                kinds["slots"] += len(bracket_of(lathe).slots) == 2
+        assert len(kinds) == 13
+        assert min(kinds.values()) >= 2
 
 
 class TestSnugness:
