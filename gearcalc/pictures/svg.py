@@ -12,9 +12,7 @@ from gearcalc.pictures.style import FONT, FRAME_PX, INK, PAPER, SMALL_PX, SOFT, 
 
 _ELEMENTS = frozenset(["svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title", "desc"])
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z_]*[12]?")
-_KEPT_OUT = re.compile(
-    "[^\t\n\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\u202a-\u202e\u2066\u2067]"
-)
+_KEPT_OUT = re.compile("[^\t\n\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\u202a-\u202e\u2066\u2067]")
 """What XML can't hold, and what a terminal obeys or what turns the reading round."""
 
 
