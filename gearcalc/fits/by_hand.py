@@ -255,8 +255,6 @@ def planes_by_hand(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
     choices = plane_choices(chain)
-    if len(choices) == 1:
-        return choices[0]
     rooms = [min(gap.mm for gap in every_gap(layout, chain, axes_mm, planes)) for planes in choices]
     enough = min(max(rooms), layout.bracket.running_clearance_mm)
     return next(planes for planes, room in zip(choices, rooms, strict=True) if room >= enough)

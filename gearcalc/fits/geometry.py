@@ -328,15 +328,15 @@ class Studs(NamedTuple):
 class WayToStand(NamedTuple):
     """Studs and how the bracket swings there: `swing` degrees, None when nothing closes the last mesh.
 
-    `over`: degrees beyond the stop; `short`: mm that the last mesh stays open, below zero when it is too tight;
-    `missing`: mm in all, degrees of swing counted as the way that the first stud would still have to go.
+    `missing`: mm in all, degrees of swing counted as the way that the first stud would still have to go; `over`:
+    degrees beyond the stop; `short`: mm that the last mesh stays open, below zero when it is too tight.
     """
 
     studs: Studs
     swing: float | None
+    missing: float
     over: float = 0.0
     short: float = 0.0
-    missing: float = 0.0
 
 
 def ways_to_stand(layout: Layout, apart: tuple[float, ...], *, beyond: bool) -> Iterator[WayToStand]:
@@ -380,7 +380,7 @@ def outward(layout: Layout, places: Iterable[Studs], apart: float, *, beyond: bo
 def closings(layout: Layout, studs: Studs, apart: float, *, beyond: bool) -> Iterator[WayToStand]:
     """The ways in which the swing brings the outermost stud so many mm from the spindle side."""
     if studs.stuck_at:
-        yield WayToStand(studs, None, missing=studs.missing)
+        yield WayToStand(studs, None, studs.missing)
         return
     arm = hypot(*studs.at[0])
     angle = angle_opposite(apart, arm, layout.shafts_apart)
@@ -388,16 +388,16 @@ def closings(layout: Layout, studs: Studs, apart: float, *, beyond: bool) -> Ite
         if beyond:
             nearest = abs(arm - layout.shafts_apart)
             short = nearest - apart if apart < nearest else layout.shafts_apart + arm - apart
-            yield WayToStand(studs, None, short=short, missing=studs.missing + abs(short))
+            yield WayToStand(studs, None, studs.missing + abs(short), short=short)
         return
     ahead = layout.spindle_bearing - bearing(studs.at[0])
     for swing in (ahead - angle, ahead + angle) if angle else (ahead,):
         allowed = layout.swing_within(degrees(swing))
         if allowed is not None:
-            yield WayToStand(studs, allowed, missing=studs.missing)
+            yield WayToStand(studs, allowed, studs.missing)
         elif beyond:
             nearest, over = layout.swing_beyond(degrees(swing))
-            yield WayToStand(studs, nearest, over, missing=studs.missing + radians(over) * arm)
+            yield WayToStand(studs, nearest, studs.missing + radians(over) * arm, over)
 
 
 def reach_of(layout: Layout, studs: Studs) -> tuple[float, float]:

@@ -13,7 +13,6 @@ from functools import lru_cache
 
 from gearcalc.fits.geometry import Layout, Stance, Studs, closings, outward, reach_of
 
-_KEPT = 20_000
 _MARGIN = 1e-6  # mm; far more than what roundings add up to
 
 

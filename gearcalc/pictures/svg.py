@@ -12,8 +12,7 @@ from gearcalc.pictures.style import FONT, FRAME_PX, INK, PAPER, SMALL_PX, SOFT, 
 
 _ELEMENTS = frozenset(["svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title", "desc"])
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z_]*[12]?")
-_KEPT_OUT = re.compile("[^\t\n\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\u202a-\u202e\u2066\u2067]")
-"""What XML can't hold, and what a terminal obeys or what turns the reading round."""
+_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 class Svg(str):
@@ -219,4 +218,4 @@ def _escaped(text: str) -> str:
     text = str.__str__(text)
     for sign, entity in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;")):
         text = text.replace(sign, entity)
-    return _KEPT_OUT.sub("\ufffd", text)
+    return _NOT_IN_XML.sub("\ufffd", text)

@@ -101,7 +101,7 @@ def handed_in(
     NotPossibleError for no folder.
     """
     root = Path(folder)
-    if not os.path.isdir(root):
+    if not root.is_dir():
         raise NotPossibleError(
             "this is no folder", where=str(folder), remedy="Name the folder that holds what the class handed in."
         )

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from itertools import combinations, pairwise, permutations, product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from attrs import evolve
 from shapely import Point, Polygon
@@ -242,9 +242,15 @@ def in_mesh(one: Disc, other: Disc) -> bool:
 
 
 def shaft_names(lathe: Lathe, train: Train) -> list[str]:
-    studs = train.shafts - 2
-    between = ["stud"] if studs == 1 else [f"{word} stud" for word in ("first", "second", "third", "fourth")[:studs]]
+    words = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+    between = ["stud"] if train.shafts == 3 else [f"{word} stud" for word in words[: train.shafts - 2]]
     return ["spindle side", *between, lathe.last_shaft]
+
+
+def bar_names(lathe: Lathe, train: Train) -> list[str]:
+    """Of shafts and studs themselves, not of what is on them."""
+    where = shaft_names(lathe, train)
+    return ["spindle-side shaft", *where[1:-1], f"{where[-1]} shaft"]
 
 
 def discs(lathe: Lathe, train: Train, planes: tuple[int, ...], idle_planes: tuple[int, ...]) -> list[Disc]:
@@ -281,9 +287,8 @@ def outline(corners: tuple[tuple[float, float], ...]) -> Polygon:
 
 def rooms(lathe: Lathe, train: Train, there: list[Disc], axes: Axes) -> Iterator[Room]:
     """Between all that must not touch."""
-    bracket, last, where = bracket_of(lathe), len(axes) - 1, shaft_names(lathe, train)
+    bracket, last, names = bracket_of(lathe), len(axes) - 1, bar_names(lathe, train)
     bars = [bracket.shaft_radius_mm if n in (0, last) else bracket.stud_radius_mm for n in range(len(axes))]
-    names = ["spindle-side shaft", *where[1:-1], f"{where[-1]} shaft"]
     for i, j in combinations(range(len(axes)), 2):
         if (i, j) != (0, last):
             yield Room(abs(axes[i] - axes[j]) - bars[i] - bars[j], names[i], names[j], counts=False)
@@ -307,7 +312,8 @@ def planes_of(train: Train) -> Iterator[Planes]:
     for planes in product(range(train.meshes + len(idle)), repeat=train.meshes):
         if any(one == other for one, other in pairwise(planes)):
             continue
-        clusters = [n for n in range(train.meshes - 1) if mate_of(train.driven[n]) is not None]
+        pairs = enumerate(zip(train.driven, train.drivers[1:], strict=False))
+        clusters = [n for n, (one, other) in pairs if mate_of(one) is not None and other_half(one) == other]
         if any(abs(planes[n] - planes[n + 1]) != 1 for n in clusters):
             continue
         for sides in product((-1, 1), repeat=len(idle)):
@@ -457,6 +463,55 @@ def misfits(lathe: Lathe, train: Train, less_than: float = math.inf) -> Iterator
             yield Misfit(missing, train, stand, planes, tuple(fouled))
 
 
+# A train set by hand.
+
+
+class Hand(NamedTuple):
+    """How far the bracket is swung, and each stud's slot and how far along it, from the spindle side; the axes then."""
+
+    swing: float
+    studs: tuple[tuple[int, float], ...]
+    axes: Axes
+
+
+def hands(lathe: Lathe, train: Train) -> Iterator[Hand]:
+    """Every way to bring the studs, from the pivot outward, as near to right as slots let them, and then the swing."""
+    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+    spindle, (low, high) = complex(*bracket_of(lathe).spindle_side_at_mm), bracket_of(lathe).swing_deg
+
+    def outward(studs: list[complex], at: list[tuple[int, float]]) -> Iterator[tuple[list[complex], list[Any]]]:
+        if len(studs) == len(along) - 1:
+            yield studs, at
+            return
+        centre = studs[0] if studs else 0j
+        for number, slot in enumerate(bracket_of(lathe).slots):
+            start, way, places, _ = crossings(slot, centre, along[len(along) - 1 - len(studs)])
+            length = abs(complex(*slot.to_mm) - start)
+            for place in places or [((centre - start) / way).real]:
+                kept = min(max(place, 0.0), length)
+                yield from outward([start + kept * way, *studs], [(number, kept), *at])
+
+    for studs, at in outward([], []):
+        swings = {min(max(0.0, low), high)} if not studs else set()
+        if studs:
+            arm, reach = abs(studs[0]), abs(spindle)
+            cosine = (arm**2 + reach**2 - along[0] ** 2) / (2 * arm * reach)
+            angle = math.acos(min(1.0, max(-1.0, cosine)))  # at the limits the stud is in line with the two shafts
+            for turn in (angle, -angle):
+                swing = math.degrees(cmath.phase(spindle * cmath.rect(1, turn) / studs[0]))
+                swings |= {each for each in (swing - 360, swing, swing + 360) if low <= each <= high}
+        for swing in swings or {low, high}:
+            axes = (spindle, *(stud * cmath.rect(1, math.radians(swing)) for stud in studs), 0j)
+            yield Hand(swing, tuple(at), axes)
+
+
+def missing_by_hand(lathe: Lathe, train: Train, axes: Axes) -> float:
+    """Millimetres by which the meshes are out, and what fouls in the planes in which the least does."""
+    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+    off = sum(abs(abs(one - other) - mm) for mm, (one, other) in zip(along, pairwise(axes), strict=True))
+    return off + min(sum(each.mm for each in fouls(lathe, train, planes, axes)) for planes in planes_of(train))
+
+
 Rank = tuple[bool, int, float]
 
 
@@ -477,6 +532,14 @@ def best_rank(lathe: Lathe, train: Train) -> Rank | None:
                 least = min((room.mm for room in found if room.counts), default=math.inf)
                 ranks.append((steep, most, -least))
     return min(ranks, default=None)
+
+
+def most_room(lathe: Lathe, train: Train) -> float:
+    """The largest smallest gap that there is wherever the axes can stand, in whatever planes, mm."""
+    together = [discs(lathe, train, *planes) for planes in planes_of(train)]
+    places = [stand.axes for stand in stands(lathe, train, beyond=False) if stand.axes]
+    every = product(places, together)
+    return max((min(rooms(lathe, train, there, axes)).mm for axes, there in every), default=-math.inf)
 
 
 def places_changed(lathe: Lathe, one: Train, other: Train) -> int:

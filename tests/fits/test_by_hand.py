@@ -5,6 +5,8 @@ from __future__ import annotations
 import cmath
 import math
 import random
+import re
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -24,9 +26,27 @@ from gearcalc.fits.by_hand import (
     short_gaps,
 )
 from gearcalc.lathes import Slot
+from gearcalc.lathes.pieces import kind_of
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
-from tests.how_much import in_one
+from tests.fits.by_force import (
+    a_cramped_lathe,
+    a_roomy_lathe,
+    a_train,
+    an_odd_lathe,
+    angle_of,
+    apart,
+    bracket_of,
+    discs,
+    hands,
+    missing_by_hand,
+    module,
+    planes_of,
+    rooms,
+    tips,
+    with_idlers,
+)
+from tests.how_much import THOROUGH, in_one
 
 TRIANGLE = Train((30, 24), (50, 36))  # 80 mm and 60 mm between the axes: see test_fitting.py
 ALPHA = math.radians(20)
@@ -184,6 +204,37 @@ class TestSettingOf:
         beyond_end = bench(slots=(Slot((70, 0), (150, 0)),))
         assert setting_of(beyond_end, fit(beyond_end, TRIANGLE, keep_order=True)) is None
 
+    @in_one(("beyond", "is_one"), [(0.0, True), (9e-7, True), (2e-6, False)])
+    def test_a_rounding_beyond_them_it_is_on_them(self, beyond, is_one):
+        swing = math.degrees(math.atan2(36, 48))
+        for lathe, place in (
+            (bench(swing_deg=(-20, swing - beyond)), (swing - beyond, 40.0)),
+            (bench(swing_deg=(swing + beyond, 75)), (swing + beyond, 40.0)),
+            (bench(slots=(Slot((20, 0), (60 - beyond, 0)),)), (swing, 40 - beyond)),
+            (bench(slots=(Slot((60 + beyond, 0), (150, 0)),)), (swing, 0.0)),
+        ):
+            setting = setting_of(lathe, fit(lathe, TRIANGLE, keep_order=True))
+            if is_one:
+                assert (setting.swing_deg, setting.studs[0].along_mm) == pytest.approx(place, abs=1e-9)
+                low, high = lathe.bracket.swing_deg
+                assert low <= setting.swing_deg <= high
+                assert setting.studs[0].along_mm >= 0
+            else:
+                assert setting is None
+
+    @in_one(("beyond", "taken"), [(9e-7, True), (2e-6, False)])
+    def test_and_so_is_a_place_that_is_set(self, beyond, taken):
+        try:
+            axes_by_hand(bench(), HandSetting(0, (StudPlace(0, 130 + beyond),)))
+        except ValueOutOfRangeError:
+            assert not taken
+        else:
+            assert taken
+
+    @in_one(("off", "state"), [(-2e-6, "pressed"), (-9e-7, "tight"), (9e-7, "tight")])
+    def test_and_so_are_teeth_that_touch(self, off, state):
+        assert states_at(80 + off, 0.2) == state
+
 
 def missing(train: Train, lathe: gc.Lathe, setting: HandSetting) -> float:
     """Millimetres by which meshes and gaps are wrong in all, from the distances alone."""
@@ -192,6 +243,72 @@ def missing(train: Train, lathe: gc.Lathe, setting: HandSetting) -> float:
     least = lathe.bracket.running_clearance_mm
     gaps = clearances(lathe, train, axes, planes_by_hand(lathe, train, axes))
     return sum(abs(mesh.off_mm) for mesh in meshes) + sum(max(0.0, least - mm) for _, _, mm in gaps)
+
+
+@cache
+def by_hand(seed: int) -> tuple[gc.Lathe, Train]:
+    """A train on a lathe on which it may well not go on, with idlers or without; more studs than it needs, or just so
+    many."""
+    draw = random.Random(seed)
+    while True:
+        lathe = draw.choice([a_cramped_lathe, an_odd_lathe, a_roomy_lathe])(draw)
+        meshes, pieces = draw.choice([1, 2, 2, 3]), len(lathe.gear_set.pieces)
+        if pieces > 2 * meshes:
+            plain = a_train(draw, lathe, meshes)
+            train = with_idlers(draw, lathe, plain, draw.choice([0, 0, 1, 2]))
+            train = Train(train.drivers, train.driven, draw.choice([train.idlers, train.idlers[::-1]]))
+            one_size = all(len({kind_of(gear) for gear in mesh}) == 1 for mesh in train.chain())
+            if one_size and train.shafts - 2 <= bracket_of(lathe).studs:
+                return lathe, train
+
+
+class TestAgainstEveryPlace:
+    """Odd lathes with one slot or two, clusters, two sizes of tooth."""
+
+    @in_one("seed", range(2000 if THOROUGH else 90))
+    def test_the_nearest_setting(self, seed):
+        lathe, train = by_hand(seed)
+        setting = nearest_setting(lathe, train)
+        axes = tuple(complex(*axis) for axis in axes_by_hand(lathe, setting))
+        least = min(missing_by_hand(lathe, train, hand.axes) for hand in hands(lathe, train))
+        assert missing_by_hand(lathe, train, axes) == pytest.approx(least, abs=1e-5)
+
+    @in_one("seed", range(2000 if THOROUGH else 90))
+    def test_the_planes(self, seed):
+        lathe, train = by_hand(seed)
+        axes = [(axis.real, axis.imag) for axis in next(hands(lathe, train)).axes]
+        there = planes_by_hand(lathe, train, axes)
+        places, room = tuple(complex(*axis) for axis in axes), {}
+        for planes in planes_of(train):
+            room[planes] = min(rooms(lathe, train, discs(lathe, train, *planes), places)).mm
+        enough = min(max(room.values()), bracket_of(lathe).running_clearance_mm) - 1e-9
+        assert room[there[: train.meshes], there[train.meshes :]] >= enough
+        assert len({*there}) == min(len({*one, *other}) for (one, other), mm in room.items() if mm >= enough)
+
+    @in_one("seed", range(120))
+    def test_each_mesh(self, seed):
+        lathe, train = by_hand(seed)
+        axes = [(axis.real, axis.imag) for axis in next(hands(lathe, train)).axes]
+        mates = [(one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+        for number, (state, (one, other)) in enumerate(zip(mesh_states(lathe, train, axes), mates, strict=True)):
+            assert (state.one.teeth, state.other.teeth) == (one, other)
+            mm, right = math.dist(axes[number], axes[number + 1]), apart(lathe, one, other)
+            play = (mm - module(lathe, one) * (one + other) / 2) * 2 * math.tan(math.radians(angle_of(one)))
+            assert (state.apart_mm, state.off_mm) == pytest.approx((mm, mm - right))
+            assert state.backlash_mm == pytest.approx(play)
+            assert state.tips_mm == pytest.approx(tips(lathe, one) + tips(lathe, other))
+
+    @in_one("seed", range(120))
+    def test_the_setting_of_a_fit_is_where_it_has_the_axes_if_slots_and_swing_let_it(self, seed):
+        lathe, train = by_hand(seed)
+        found = fit(lathe, train)
+        setting = setting_of(lathe, found)
+        if setting is not None:
+            axes = [complex(*axis) for axis in axes_by_hand(lathe, setting)]
+            assert axes == pytest.approx([complex(*axis) for axis in found.axes_mm], abs=1e-5)
+        else:
+            said = " ".join(found.reasons)
+            assert re.search("swing|beyond the|No slot|It takes|In no order|turn the", said), said
 
 
 class TestNearestSetting:

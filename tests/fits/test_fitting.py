@@ -11,6 +11,7 @@ bracket swings to 36.87° (or to 143.13°, beyond its stop at 75°).
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -91,6 +92,25 @@ class TestOneStud:
         found = fit(bench(slots=(Slot((10.0, 36.0), (90.0, 36.0)),)), TRIANGLE, keep_order=True)
         assert found.swing_deg == pytest.approx(0, abs=1e-9)
         assert found.axes_mm[1] == pytest.approx((48, 36))
+
+
+class TestHairs:
+    """What a rounding may take from slot, stop, gap or cover is nothing; a little more is."""
+
+    SWING = math.degrees(math.atan2(36, 48))
+
+    @in_one(("hair", "goes_on"), [(0.0, True), (9e-10, True), (5e-9, False)])
+    def test_at_each_end_of_slot_and_swing(self, hair, goes_on):
+        cover = ((-200, -200), (100 - hair, -200), (100 - hair, 200), (-200, 200))
+        for lathe in (
+            bench(slots=(Slot((20, 0), (60 - hair, 0)),)),
+            bench(slots=(Slot((60 + hair, 0), (150, 0)),)),
+            bench(swing_deg=(-20, self.SWING - hair)),
+            bench(swing_deg=(self.SWING + hair, 75)),
+            bench(running_clearance_mm=3.0 + hair),
+            bench(cover_mm=cover, running_clearance_mm=0),
+        ):
+            assert fit(lathe, TRIANGLE, keep_order=True).goes_on is goes_on
 
 
 class TestTwoStuds:
@@ -364,6 +384,30 @@ class TestReasons:
         assert offered is not None
         assert fit(lathe.with_gears(add=(int(offered[1]),)), Train((50,), (30,))).goes_on
 
+    @in_one(("idler", "named"), [(19, False), (20, True), (127, True), (128, False)])
+    def test_only_gears_that_are_made_are_to_be_bought(self, idler, named):
+        """A slot that holds a stud as far from the pivot as that idler asks beside the 30, and no other."""
+        slot = Slot((idler + 29.6, 0.0), (idler + 30.4, 0.0))
+        lathe = bench((24, 30, 50), slots=(slot,), stud_radius_mm=1.0, shaft_radius_mm=1.0)
+        assert fit(lathe, Train((50,), (30,), (idler,))).goes_on
+        said = f"; an idler of {idler}, which is not in the set, would clear it."
+        assert fit(lathe, Train((50,), (30,))).reasons[0].endswith(said) is named
+
+    @in_one(("meshes", "named"), [(1, True), (2, True), (3, False)])
+    def test_of_three_meshes_no_idler_is_looked_for(self, meshes, named):
+        """Each mesh of 24 and 26 teeth reaches 25 mm, and an idler of any size goes in between."""
+        lathe = bench(
+            (20, *(24, 26) * meshes),
+            module_mm=1.0,
+            studs=3,
+            spindle_side_at_mm=(0.0, 25.0 * meshes + 40),
+            swing_deg=(-180.0, 180.0),
+            slots=(Slot((1.0, 0.0), (200.0, 0.0)),),
+        )
+        train = Train((24,) * meshes, (26,) * meshes)
+        assert fit(lathe, Train(train.drivers, train.driven, (60,))).goes_on
+        assert ("which is not in the set" in fit(lathe, train).reasons[0]) is named
+
     def test_each_is_one_sentence(self):
         for lathe in (
             bench(slots=(Slot((20.0, 0.0), (55.9, 0.0)),)),
@@ -460,6 +504,20 @@ class TestClearances:
         gaps = {gap[:2]: gap[2] for gap in clearances(bench(), TRIANGLE, ((0, 100), (60, 36), (0, 0)), (0, 1))}
         assert gaps["50 on the stud", "leadscrew shaft"] == pytest.approx((60**2 + 36**2) ** 0.5 - 57)
         assert gaps["24 on the stud", "spindle-side shaft"] == pytest.approx((60**2 + 64**2) ** 0.5 - 31)
+
+    @in_one("axes", [None, 7, "abc", ((0, 100), (60,), (0, 0)), ((0, 100), (60, math.nan), (0, 0)), [(0, 1, 2)] * 3])
+    def test_what_is_no_place_is_refused(self, axes):
+        with pytest.raises(ValueOutOfRangeError, match="pairs of numbers"):
+            clearances(bench(), TRIANGLE, axes, (0, 1))
+
+    @in_one("planes", [None, 1, "ab", (0, 1.5), (0, None)])
+    def test_what_is_no_plane_is_refused(self, planes):
+        with pytest.raises(ValueOutOfRangeError, match="whole numbers"):
+            clearances(bench(), TRIANGLE, ((0, 100), (60, 36), (0, 0)), planes)
+
+    def test_how_many_there_are_and_how_many_are_wanted(self):
+        with pytest.raises(ValueOutOfRangeError, match="this train has 3 axes and 2 planes, not '4 and 1'"):
+            clearances(bench(), TRIANGLE, ((0, 100), (60, 36), (0, 0), (1, 1)), (0,))
 
     @pytest.mark.parametrize(("axes", "planes"), [(2, (0, 1)), (4, (0, 1)), (3, (0,)), (3, (0, 0))])
     def test_too_few_too_many_or_the_same_plane(self, axes, planes):

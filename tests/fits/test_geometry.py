@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 import random
 
 import pytest
 from shapely import Point, Polygon
 
-from gearcalc.fits.geometry import Line, angle_opposite, bearing, depth_inside, layout_of, turned
+from gearcalc.fits.geometry import Line, Studs, angle_opposite, bearing, depth_inside, layout_of, reach_of, turned
 from tests.benches import bench
 from tests.how_much import in_one
 
@@ -86,6 +87,62 @@ class TestSwings:
             assert layout.swing_within(swing) is None
             assert layout.swing_beyond(swing) == pytest.approx(min(turns.items(), key=lambda each: each[1]))
 
+    @in_one("low", [-360, -300, -10, 0, 20, 300])
+    @in_one("wide", [0, 30, 60])
+    @in_one("turns", [-2, -1, 0, 1, 2])
+    @in_one("hair", [-2e-9, -9e-10, 0, 9e-10, 2e-9])
+    def test_a_hair_beyond_a_stop_is_on_it(self, low, wide, turns, hair):
+        layout = layout_of(bench(swing_deg=(low, low + wide)))
+        for stop in (low, low + wide):
+            swing = stop + hair + 360 * turns
+            each = [swing + 360 * count for count in range(-5, 6)]
+            there = [turn for turn in each if low - 1.5e-9 < turn < low + wide + 1.5e-9]
+            within = layout.swing_within(swing)
+            assert within == (pytest.approx(min(there, key=abs), abs=1e-10) if there else None)
+            if not there:
+                assert layout.swing_beyond(swing)[1] == pytest.approx(2e-9, abs=1e-10)
+
+
+class TestReach:
+    """How near the spindle side a stud comes and how far it gets: at a stop, or in line with the two shafts."""
+
+    @in_one("seed", range(300))
+    def test_against_the_stops_and_the_places_in_line(self, seed):
+        draw = random.Random(seed)
+        low = draw.uniform(-360, 300)
+        high = min(360.0, low + draw.choice([0, 20, 170, 200, 359, 500]))
+        spindle, stud = (cmath.rect(draw.uniform(20, 120), draw.uniform(-4, 4)) for _ in range(2))
+        layout = layout_of(bench(swing_deg=(low, high), spindle_side_at_mm=(spindle.real, spindle.imag)))
+        in_line = math.degrees(cmath.phase(spindle / stud))
+        swings = [low, high, *(in_line + 180 * half for half in range(-6, 7))]
+        places = [stud * cmath.rect(1, math.radians(swing)) for swing in swings if low <= swing <= high]
+        away = [abs(place - spindle) for place in places]
+        found = reach_of(layout, Studs(((stud.real, stud.imag),)))
+        assert found == pytest.approx((min(away), max(away)), abs=1e-5)
+
+
+class TestHairs:
+    """What a rounding may take is nothing; a little more is."""
+
+    @in_one(("hair", "closes"), [(0.0, True), (9e-10, True), (2e-9, False)])
+    def test_where_a_triangle_lies_flat_and_a_line_just_touches(self, hair, closes):
+        assert (angle_opposite(7 + hair, 3, 4) == pytest.approx(math.pi)) is closes
+        assert (angle_opposite(1 - hair, 3, 4) == pytest.approx(0)) is closes
+        assert (angle_opposite(1 - hair, 4, 3) == pytest.approx(0)) is closes
+        assert Line.between((0, 5 + hair), (10, 5 + hair)).at_distance((3, 0), 5) == (
+            (pytest.approx(3),) if closes else ()
+        )
+        assert Line.between((0, -5 - hair), (10, -5 - hair)).at_distance((3, 0), 5) == (
+            (pytest.approx(3),) if closes else ()
+        )
+
+
+class TestTooth:
+    def test_two_of_the_largest_gears(self):
+        layout = layout_of(bench(backlash_mm=0.2))
+        assert layout.apart(1000, 1000) == pytest.approx(2000 + 0.1 / math.tan(math.radians(20)))
+        assert layout.outside_radius(1000) == 1002
+
 
 class TestTurned:
     def test_a_quarter_turn_is_counter_clockwise(self):
@@ -103,6 +160,19 @@ class TestDepthInside:
         outline, spot = Polygon(self.HOLLOW), Point(point)
         distance = outline.exterior.distance(spot)
         assert depth_inside(self.HOLLOW, point) == pytest.approx(distance if outline.contains(spot) else -distance)
+
+    @in_one("seed", range(60))
+    def test_of_rooms_with_hollows_at_whole_numbers(self, seed):
+        """So that corners and edges lie level with the point, and with one another."""
+        draw = random.Random(seed)
+        bearings = sorted(draw.sample(range(16), draw.randint(3, 9)))
+        corners = [cmath.rect(draw.randint(4, 20), math.tau * n / 16) for n in bearings]
+        outline = [(round(corner.real), round(corner.imag)) for corner in corners]
+        room = Polygon(outline)
+        if room.is_valid:
+            for x, y in ((draw.randint(-20, 20), draw.randint(-20, 20)) for _ in range(30)):
+                deep = room.exterior.distance(Point(x, y)) * (1 if room.contains(Point(x, y)) else -1)
+                assert depth_inside(outline, (x, y)) == pytest.approx(deep)
 
     def test_either_way_round(self):
         assert depth_inside(self.HOLLOW[::-1], (5, 2)) == pytest.approx(depth_inside(self.HOLLOW, (5, 2)))

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import math
 import random
+import re
 from collections import Counter
 from functools import cache
+from html import unescape
 from itertools import pairwise
 
 import pytest
 from attrs import evolve
 
+from gearcalc.basics.writing import decimal
 from gearcalc.fits import Fit, fit
 from gearcalc.fits.arrangements import Question, Ways, idlers_may_stand, train_of
 from gearcalc.fits.gaps import snugness
@@ -35,6 +38,7 @@ from tests.fits.by_force import (
     bracket_of,
     discs,
     may_stand,
+    most_room,
     numbers_of_idlers,
     owned,
     places_changed,
@@ -43,7 +47,7 @@ from tests.fits.by_force import (
 )
 from tests.how_much import THOROUGH, in_one
 
-QUESTIONS = range(2000 if THOROUGH else 70)
+QUESTIONS = range(2000 if THOROUGH else 60)
 
 
 def a_case(seed: int) -> tuple[Lathe, Train, list[int]]:
@@ -219,6 +223,74 @@ class TestEveryChainThatGoesOn:
                 kinds["slots"] += len(bracket_of(lathe).slots) == 2
         assert len(kinds) == 13
         assert min(kinds.values()) >= 2
+
+
+class TestJustEnoughRoom:
+    """As much running clearance as the roomiest arrangement leaves, whatever is tightest there; and a hair more."""
+
+    @in_one("seed", range(400 if THOROUGH else 60))
+    def test_it_goes_on_and_with_more_it_does_not(self, seed):
+        lathe, train, hand, _ = a_question(seed)
+        if train.meshes > 2:
+            return
+        ways = [made for n in numbers_of_idlers(lathe, train, hand) for made in arrangements(lathe, train, n)]
+        room = max((most_room(lathe, made) for made in ways), default=-1.0)
+        if 0 <= room <= 19:
+            for clearance, goes_on in ((room, True), (room + 1e-6, False)):
+                asked = evolve(lathe, bracket=evolve(lathe.bracket, running_clearance_mm=clearance))
+                assert fit(asked, train, hand=hand).goes_on is goes_on
+
+
+class TestWhatIsShown:
+    """Row by row, and in a sentence."""
+
+    @staticmethod
+    def table(found: Fit) -> list[tuple[str, str]]:
+        cells = re.findall(r"<th[^>]*>(.*?)</th><td[^>]*>(.*?)</td>", found._repr_html_())
+        return [(unescape(name), unescape(value)) for name, value in cells]
+
+    @in_one("seed", QUESTIONS)
+    def test_of_one_that_goes_on_the_places_the_planes_and_the_three_tightest_gaps(self, seed):
+        lathe, train, hand, mounted = a_question(seed)
+        found = fit(lathe, train, hand=hand, mounted=mounted)
+        if not found.goes_on:
+            return
+        studs, swing = found.axes_mm[1:-1], decimal(found.swing_deg or 0, 1)
+        names = ["stud"] if len(studs) == 1 else ["first stud", "second stud", "third stud"][: len(studs)]
+        there = zip(names, studs, strict=True)
+        idle = [(gear, mate_of(gear), plane + 1) for gear, _, plane in found.idle_gears]
+        gaps = [(f"between {one} and {other}", f"{decimal(mm, 1)} mm") for one, other, mm in found.clearances_mm]
+        assert self.table(found) == [
+            ("goes on", "yes"),
+            ("arranged as", str(found.train)),
+            ("bracket swung to", f"{swing}°"),
+            *((at, f"{decimal(x, 1)} mm across, {decimal(y, 1)} mm up from the pivot") for at, (x, y) in there),
+            ("plane of each mesh", ", ".join(str(plane + 1) for plane in found.planes)),
+            *(
+                (f"plane of the idle {one} of the cluster {min(one, mate)}–{max(one, mate)}", str(at))
+                for one, mate, at in idle
+            ),
+            *gaps[:3],
+        ]
+        one, other, mm = found.clearances_mm[0]
+        tightest = f"tightest: {decimal(mm, 1)} mm between {one} and {other}"
+        assert str(found) == f"goes on as {found.train}, bracket swung to {swing}°; {tightest}"
+
+    @in_one("seed", QUESTIONS)
+    def test_of_one_that_does_not_the_reasons_and_the_nearest(self, seed):
+        lathe, train, hand, mounted = a_question(seed)
+        found = fit(lathe, train, hand=hand, mounted=mounted)
+        if not found.goes_on:
+            because = [("because", reason) for reason in found.reasons]
+            assert self.table(found) == [("goes on", "no"), *because, ("nearest arrangement", str(found.train))]
+            assert str(found) == f"does not go on; nearest to it as {found.train}: {' '.join(found.reasons)}"
+
+    @pytest.mark.parametrize("lathe", [bench((24, 30, 36)), bench((24, 30, 36), swing_deg=(0.0, 1.0))])
+    def test_what_is_not_owned_in_the_last_row_and_the_last_sentence(self, lathe):
+        found = evolve(fit(lathe, Train((30, 24), (50, 36))), not_owned=(50,))
+        assert "50" in found.taken_as_had
+        assert self.table(found)[-1] == ("not owned", found.taken_as_had)
+        assert str(found).endswith(f". {found.taken_as_had.removesuffix('.')}{'' if found.goes_on else '.'}")
 
 
 class TestSnugness:

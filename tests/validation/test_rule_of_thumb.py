@@ -6,6 +6,7 @@ The rule and its 15 are common practice, no source found; the margins are comput
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
@@ -57,10 +58,21 @@ class TestRuleOfThumb:
         with pytest.raises(ValueOutOfRangeError):
             rule_of_thumb(Train((40,), (80,)), k=k)
 
-    def test_html_says_which_margin_fails(self):
-        shown = rule_of_thumb(Train.parse("40/80 30/60"))._repr_html_()
-        assert "second pair over first driven" in shown
-        assert "fails" in shown
+    @in_one("k", [0, 1000])
+    def test_the_ends_of_what_k_may_be(self, k):
+        assert rule_of_thumb(Train((40,), (80,)), k=k).k == k
+
+    @in_one(("k", "verdict"), [(9.5, "passes"), (10, "fails")])
+    def test_html_says_each_margin_and_the_verdict(self, k, verdict):
+        """40 + 80 − 30 and 30 + 60 − 80."""
+        shown = rule_of_thumb(Train.parse("40/80 30/60"), k=k)._repr_html_()
+        assert "Rule of thumb for (40 · 30)/(80 · 60)" in shown
+        assert re.findall(r"<th[^>]*>(.*?)</th><td[^>]*>(.*?)</td>", shown) == [
+            ("first pair over second driver", "+90"),
+            ("second pair over first driven", "+10"),
+            ("each must be more than", str(k)),
+            ("verdict", verdict),
+        ]
 
 
 class TestRuleConstant:
