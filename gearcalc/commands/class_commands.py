@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -296,7 +297,7 @@ def _called(lathe: str | None) -> str:
     """How the pages name where the lathe is from."""
     if lathe is None:
         return "my_lathe.toml"
-    return Path(lathe).name if Path(lathe).is_file() else f"the demo lathes ({lathe})"
+    return Path(lathe).name if os.path.isfile(lathe) else f"the demo lathes ({lathe})"
 
 
 def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Path | None, tuple[str, ...]]:
@@ -305,14 +306,14 @@ def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Pat
         raise ValueOutOfRangeError("no lesson is named", remedy="Name one, like 01, or ask for --all.")
     where = Path(options.where)
     ending = where.suffix.lower()
-    if _OF_A_FILE.fullmatch(ending) and ending not in (*_PAGES, _PDF) and not where.is_dir():
+    if _OF_A_FILE.fullmatch(ending) and ending not in (*_PAGES, _PDF) and not os.path.isdir(where):
         remedy = "Name a file that ends in .html or .pdf, or a folder."
         raise ValueOutOfRangeError("a handout is a page or a PDF", value=options.where, remedy=remedy)
-    if ending in (*_PAGES, _PDF) and not where.is_dir():
+    if ending in (*_PAGES, _PDF) and not os.path.isdir(where):
         if len(lessons) > 1:
             remedy = "Name a folder; with --pdf a PDF of each is put there too."
             raise ValueOutOfRangeError("several lessons don't go into one file", value=options.where, remedy=remedy)
-        if not where.parent.is_dir():
+        if not os.path.isdir(where.parent):
             remedy = "Name a file in a folder that is there."
             raise NotPossibleError("there is no such folder to save it in", where=options.where, remedy=remedy)
         return None, (where.suffix, _PDF) if options.pdf and ending != _PDF else (where.suffix,)

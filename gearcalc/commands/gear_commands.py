@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
@@ -123,7 +124,7 @@ def _lessons(options: argparse.Namespace) -> int:
     from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
 
     port = None if options.port is None else as_whole(options.port, what="a port", least=1, most=65_535)
-    if options.as_it_is and not Path(options.folder).is_dir():
+    if options.as_it_is and not os.path.isdir(options.folder):
         raise NotPossibleError("there is no such folder to open", where=options.folder, remedy="Leave --as-it-is out.")
     copied = [] if options.as_it_is else copy_lessons(options.folder)
     files = [{"name": it.name, "state": it.state, "yours": it.yours, "why": it.why} for it in copied]

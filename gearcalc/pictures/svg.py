@@ -12,7 +12,8 @@ from gearcalc.pictures.style import FONT, FRAME_PX, INK, PAPER, SMALL_PX, SOFT, 
 
 _ELEMENTS = frozenset(["svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title", "desc"])
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z_]*[12]?")
-_NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_KEPT_OUT = re.compile("[^\t\n\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\u202a-\u202e\u2066\u2067]")
+"""What XML can't hold, and what a terminal obeys or what turns the reading round."""
 
 
 class Svg(str):
@@ -218,4 +219,4 @@ def _escaped(text: str) -> str:
     text = str.__str__(text)
     for sign, entity in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;")):
         text = text.replace(sign, entity)
-    return _NOT_IN_XML.sub("\ufffd", text)
+    return _KEPT_OUT.sub("\ufffd", text)

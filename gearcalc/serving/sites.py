@@ -31,6 +31,7 @@ STAMP = "gearcalc-site.json"
 """The file at the top of a site by which it is known as ours, with the names of all that we put there."""
 _WHAT = "a site of gearcalc lessons"
 _BEFORE = "before"  # the old site in the scratch folder, until the new one is in its place
+_LONGEST_TO_TYPE = 300  # what a person can read off and type: Linux would take 4096
 _NEEDS = ("jupyterlite_core", "jupyter_server")
 
 
@@ -120,11 +121,14 @@ def how_to_make_one(folder: Path) -> str:
     >>> how_to_make_one(Path("no-such-folder"))
     'Make one: python -m gearcalc web "no-such-folder".'
     """
+    may_be_here = len(str(folder)) <= _LONGEST_TO_TYPE
     try:
         check_folder(Path(os.path.realpath(folder)))
     except (NotPossibleError, ValueError):  # the second for a name that no folder can have
-        return f"Make one, in a folder of its own: {_make('lessons-site')}."
-    return f"Make one: {_make(folder)}."
+        may_be_here = False
+    if may_be_here:
+        return f"Make one: {_make(folder)}."
+    return f"Make one, in a folder of its own: {_make('lessons-site')}."
 
 
 def _make(folder: str | Path) -> str:

@@ -101,7 +101,7 @@ def handed_in(
     NotPossibleError for no folder.
     """
     root = Path(folder)
-    if not root.is_dir():
+    if not os.path.isdir(root):
         raise NotPossibleError(
             "this is no folder", where=str(folder), remedy="Name the folder that holds what the class handed in."
         )

@@ -51,7 +51,7 @@ def lessons_named(names: Iterable[str]) -> tuple[Path, ...]:
 def _named(name: str) -> Iterator[Path]:
     numbers = _NUMBERS.fullmatch(name)
     known = {path.stem: path for path in sorted(notebooks_folder().glob("*.ipynb"))}
-    if Path(name).suffix == ".ipynb" and Path(name).is_file():
+    if Path(name).suffix == ".ipynb" and os.path.isfile(name):
         found = [Path(name).resolve()]
     elif numbers is None:
         found = [path for stem, path in known.items() if name.removesuffix(".ipynb") == stem]

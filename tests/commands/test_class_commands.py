@@ -200,6 +200,22 @@ def our_invented_bar(draw):
 """
 
 
+@in_one(
+    "asked",
+    [
+        ("marks", "FOLDER"),
+        ("lessons", "FOLDER", "--as-it-is"),
+        ("serve", "FOLDER"),
+        ("handout", "FOLDER.ipynb", "--save", "page.html"),
+        ("handout", "01", "--save", "FOLDER/page.html"),
+    ],
+)
+def test_a_name_longer_than_any_folders_is_refused_in_a_few_words(ask, folder, asked):
+    code, _, said = ask(*(word.replace("FOLDER", "x" * 3000) for word in asked))
+    assert (code, said[:10]) == (2, "gearcalc: ")
+    assert len(said) < 600
+
+
 class TestExercisesOfOnesOwn:
     @pytest.fixture(autouse=True)
     def own(self, folder):

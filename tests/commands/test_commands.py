@@ -269,10 +269,10 @@ class TestLessons:
         lesson.unlink()
         as_it_is = lesson_copies.put_in_place
 
-        def refuse_the_lesson(path, content):
+        def refuse_the_lesson(path, content, **how):
             if path == lesson:
                 raise PermissionError(13, "Permission denied")
-            as_it_is(path, content)
+            as_it_is(path, content, **how)
 
         monkeypatch.setattr(lesson_copies, "put_in_place", refuse_the_lesson)
         code, out, _ = ask("lessons", tmp_path, "--no-open")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from collections.abc import Callable, Iterator
 from io import StringIO
@@ -48,7 +49,8 @@ def commands() -> Iterator[Door]:
 
 def _run(name: str) -> Callable[[Draw, int, Path], Asked]:
     def draw(r: Draw, number: int, folder: Path) -> Asked:
-        return _asked([name, *_arguments(r, parsers()[name], folder)], folder)
+        words = _a_right_line(r, name, folder) if r.random() < 0.6 else _arguments(r, parsers()[name], folder)
+        return _asked([name, *words], folder)
 
     return draw
 
@@ -82,6 +84,73 @@ def _asked(arguments: list[str], folder: Path) -> Asked:
         yield from what_was_written(folder, ".svg", "svg")
 
     return Asked(f"main({arguments!r:.600})", ask)
+
+
+RIGHT_LINES: dict[str, tuple[str, ...]] = {
+    "lathe": (
+        "new mine.toml", "new", "--name 'Shed lathe' --leadscrew '8 tpi' --gears '20 30 40 60 80'",
+        "--module 1", "--lever 'low 1/2' --lever 'high 1'", "--no-reverse", "--units inch", "--paper A3", "--hand left",
+    ),
+    "check": ("LATHE", "--within-ppm any", "--units mm"),
+    "bracket": (
+        "inch 40/80 --lever middle", "inch '(40 30)/(80 60)' --lever low", "--save SVG", "--keep-order", "--avoid 127",
+        "--mounted 40/80",
+    ),
+    "lessons": ("mine --no-open", "mine --as-it-is"),
+    "find": (
+        "LATHE THREAD", "LATHE FEED --feed", "--count 3", "--first nearest", "--meshes 1,2", "--within-ppm any",
+        "--mounted 40/80", "--units mm", "--avoid 127",
+    ),
+    "cuts": (
+        "inch 40/80 --lever middle", "inch '(40 30)/(80 60)'", "inch 40/80 --lever low --idlers 60",
+        "inch 40/80 --wanted THREAD", "LATHE", "--within-ppm any", "--units mm",
+    ),
+    "add": ("LATHE THREAD --most 1 --meshes 1", "LATHE M6 --most 1 --meshes 1", "--within-ppm 500", "--units inch"),
+    "coverage": ("LATHE 1 2 --meshes 1", "LATHE '24 tpi' '20 tpi'", "--units mm", "--avoid 127"),
+    "chart": (
+        "LATHE THREAD THREAD", "LATHE UNC", "--within-ppm any", "--meshes 1,2", "--save CSV", "--units inch",
+        "--save PDF --paper A3", "--save SVG",
+    ),
+    "plan": ("LATHE THREAD THREAD", "inch M6 '16 tpi' --mounted 40/80", "--keep-order", "--effort 1", "--units mm"),
+    "card": (
+        "LATHE THREAD", "inch '16 tpi' --train 40/80 --lever middle", "LATHE FEED", "--mounted 40/80", "--save HTML",
+        "--save TXT", "--save PDF --paper Letter", "--units mm",
+    ),
+    "dial": ("inch THREAD", "inch '16 tpi' --train 40/80 --lever middle", "metric '1.5 mm'", "--units mm"),
+    "feeds": ("LATHE FEED", "LATHE", "inch FEED --mounted 40/80", "--within-ppm any", "--units inch", "--avoid 127"),
+    "proof": (
+        "THREAD --turns 10 --length 12.6 --uncertainty 0.25",
+        "'20 tpi' --turns 10 --length 19.8 --uncertainty 0.1 --lathe inch --train 40/50 --lever low",
+        "--hand left", "--units inch",
+    ),
+    "faults": ("noisy", "wrong lead", "chatter", "--save HTML", "--save TXT", "--save PDF --paper A3"),
+    "exercises": ("3", "", "12"),
+    "worksheet": (
+        "01 --class 1 --save PDF", "lead-of-a-leadscrew --class LIST --key KEY",
+        "lead-of-a-leadscrew --class 7 --count 2",
+        "--test spring", "--points 2", "--space 20", "--two-sided", "--title Gears", "--key-by problem",
+    ),
+    "handout": ("01 --save HTML", "OWN --save HTML", "--class 7", "--without-code"),
+    "marks": ("FOLDER", "FOLDER --class LIST", "FOLDER --class 1-8", "--save CSV", "--save HTML"),
+    "web": ("new", "new --lessons 01-02", "--lathe inch"),
+    "serve": ("FOLDER", "FOLDER --lan", "--port 8123"),
+    "hub": ("FOLDER", "FOLDER --one-account", "--learners 5", "--memory-mb 512", "--port 8123"),
+    "supplies": ("", "--save CSV"),
+}  # fmt: skip
+"""Of each command lines that it can answer, and what may stand behind most of them; a word in capitals is drawn."""
+
+
+def _a_right_line(r: Draw, name: str, folder: Path) -> list[str]:
+    """Options that belong together, with a slip in one word where this input goes wrong."""
+    lines = RIGHT_LINES[name]
+    more = [line for line in lines if line.startswith("--")]
+    chosen = r.choice([line for line in lines if line not in more])
+    chosen += "".join(f" {line}" for line in r.sample(more, min(len(more), r.choice((0, 0, 1, 1, 2)))))
+    words = [_DRAWN[word](r, folder) if word in _DRAWN else word for word in shlex.split(chosen)]
+    if words and r.goes_wrong:
+        at = r.randrange(len(words))
+        words[at] = r.choice((mutated(r, words[at]), _a_text(r))).lstrip("/")
+    return [*words, "--json"] if r.random() < 0.3 else words
 
 
 def _arguments(r: Draw, parser: argparse.ArgumentParser, folder: Path) -> list[str]:
@@ -183,8 +252,7 @@ def _folder(r: Draw, folder: Path) -> str:
 
 def _lesson(r: Draw, folder: Path) -> str:
     if r.random() < 0.2:
-        (folder / "own.ipynb").write_bytes(a_file(r, "notebook"))
-        return "own.ipynb"
+        return _a_notebook(r, folder)
     return r.choice((mutated(r, "01"), "99", "03-01", a_name(r), "1", "none.ipynb", mutated(r, "1-3")))
 
 
@@ -197,6 +265,27 @@ def _some_exercises(r: Draw, folder: Path) -> str:
 def _as_word(given: object) -> str:
     return given if type(given) is str else str(given) if isinstance(given, Path) else "24/48"
 
+
+def _a_notebook(r: Draw, folder: Path) -> str:
+    (folder / "own.ipynb").write_bytes(a_file(r, "notebook"))
+    return "own.ipynb"
+
+
+def _a_class_list(r: Draw, folder: Path) -> str:
+    (folder / "list.csv").write_text("number,name\n1,Ada\n2,漢字\n", encoding="utf-8")
+    return "list.csv"
+
+
+_DRAWN: dict[str, Callable[[Draw, Path], str]] = {
+    "LATHE": lambda r, folder: r.choice(("inch", "metric", "odd", "inch", _a_lathe(r, folder))),
+    "THREAD": lambda r, folder: str(r.choice(some("threads"))),
+    "FEED": lambda r, folder: r.choice(("0.1 mm/rev", "5 thou cross", str(r.choice(some("feeds"))))),
+    "OWN": _a_notebook,
+    "FOLDER": lambda r, folder: str(a_class_folder(r, folder)),
+    "LIST": _a_class_list,
+    **{kind.upper(): lambda r, folder, kind=kind: f"new.{kind}" for kind in ("svg", "csv", "pdf", "html", "txt")},
+    "KEY": lambda r, folder: "there.pdf",
+}
 
 _BY_NAME: dict[str, Callable[[Draw, Path], str]] = {
     "lathe": _a_lathe,

@@ -154,7 +154,8 @@ def _names(r: Draw, number: int, folder: Path) -> Asked:
 def _tables(r: Draw, number: int, folder: Path) -> Asked:
     rows: Any = r.choice((
         lambda: pd.DataFrame([{"thread": like(r, "M6"), a_name(r): like(r, "low")} for _ in range(r.randint(0, 3))]),
-        lambda: gc.chart(LATHE, ["24 tpi"]), lambda: [SETUP], lambda: a_nonsense(r), lambda: [a_nonsense(r)],
+        lambda: gc.chart(LATHE, ["24 tpi"]), lambda: [SETUP],
+        *[lambda: a_nonsense(r), lambda: [a_nonsense(r)]] * r.goes_wrong,
     ))()  # fmt: skip
     place: Any = a_place(r, folder, ".csv")
 

@@ -9,4 +9,4 @@ from tests.fuzzing.asking import no_faults
 
 @pytest.mark.timeout(900)
 def test_whatever_a_command_is_told():
-    no_faults("commands", 900)
+    no_faults("commands", 450)

@@ -9,4 +9,4 @@ from tests.fuzzing.asking import no_faults
 
 @pytest.mark.timeout(900)
 def test_whatever_is_answered():
-    no_faults("exercises", 1500)
+    no_faults("exercises", 1000)

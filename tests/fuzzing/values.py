@@ -224,9 +224,38 @@ def a_list(r: Draw, of: Callable[[Draw], object]) -> object:
     return r.choice(ways)(several)
 
 
+THREADS = {"M6", "M10", "24 tpi", "24 tpi LH", "20 tpi", "16 tpi", "1.25 mm", "12 tpi", "11 tpi"}
+"""In place of these another thread is right too, as a rule."""
+
+
+def near(r: Draw, right: Any) -> Any:
+    """What is right there too, as a rule: the same written otherwise, a little more, another of its kind.
+
+    What most inputs are made of, so that they come past the first door and to what lies behind it.
+    """
+    if isinstance(right, bool):
+        return r.choice((True, False))
+    if isinstance(right, (int, float, Fraction)):
+        written = right if isinstance(right, int) else str(right)
+        return r.choice((right, right, written, right + 1, np.int64(right) if isinstance(right, int) else right))
+    if isinstance(right, gc.Lathe):
+        return right if r.random() < 0.7 else a_lathe(r)
+    if isinstance(right, gc.Train):
+        return r.choice((right, str(right)))
+    if isinstance(right, str) and right in THREADS:
+        return r.choice((right, str(r.choice(some("threads")))))
+    if isinstance(right, str):
+        return r.choice((right, right, right, f" {right} "))
+    if isinstance(right, (list, tuple)) and type(right) in (list, tuple):
+        return type(right)(near(r, each) for each in right)
+    return right
+
+
 def like(r: Draw, right: Any) -> object:
     """Something of the kind of what is right there, or nearly."""
-    if r.goes_wrong and r.random() < 0.4:
+    if not r.goes_wrong:
+        return near(r, right)
+    if r.random() < 0.4:
         return a_nonsense(r)
     if isinstance(right, bool):
         return r.choice((True, False, None, 1, "yes", 0))
@@ -237,8 +266,6 @@ def like(r: Draw, right: Any) -> object:
     if isinstance(right, (gc.Setup, gc.Train)):
         return a_train(r)
     if isinstance(right, str):
-        if not r.goes_wrong:
-            return right
         return r.choice((lambda: mutated(r, right), lambda: a_text(r), lambda: a_thread_text(r), lambda: a_name(r)))()
     if isinstance(right, (list, tuple)):
         return a_list(r, lambda r: like(r, right[0] if right else "M6"))

@@ -20,6 +20,10 @@ class TestElement:
         parsed = ElementTree.fromstring(element("text", words, fill=words))
         assert (parsed.text, parsed.get("fill"), len(parsed)) == (words, words, 0)
 
+    def test_what_a_terminal_obeys_or_what_turns_the_reading_round_is_replaced(self):
+        for sign in "\r\x7f\x85\x9b\u202e\u2067":
+            assert sign not in element("text", f"40{sign}80", aria_label=sign), ascii(sign)
+
     def test_what_xml_cannot_hold_is_replaced(self):
         parsed = ElementTree.fromstring(element("g", element("desc", HOSTILE), stroke=HOSTILE))
         assert parsed[0].text == HOSTILE.translate({0: "\ufffd", 0x1B: "\ufffd", 0xD800: "\ufffd"})

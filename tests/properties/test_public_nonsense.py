@@ -51,6 +51,7 @@ METHODS = {
     "catches_another_start": DIAL.catches_another_start,
     "out_mm": DIAL.out_mm,
     "load": gc.Lathe.load,
+    "exercise_names": gc.exercise_names,
     "from_toml": gc.Lathe.from_toml,
     "thread": gc.Thread.parse,
     "feed": gc.Feed,

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import markup
+from gearcalc.basics.arguments import as_index
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
 from gearcalc.basics.listed import OneALine
 from gearcalc.lathes import Lathe, as_lathe
@@ -248,7 +249,8 @@ def exercise_names(lesson: int | None = None) -> OneALine[str]:
 
     `lesson`: its number, 0 to 13. An unknown one has none.
     """
-    return OneALine(recipe.name for recipe in _all().values() if lesson in (None, recipe.lesson))
+    number = as_index(lesson)
+    return OneALine(recipe.name for recipe in _all().values() if lesson is None or recipe.lesson == number)
 
 
 def _all() -> dict[str, Recipe]:
