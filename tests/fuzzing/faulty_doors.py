@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import socket
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -58,6 +60,10 @@ def _asks_the_network() -> None:
         asked.connect(("127.0.0.1", 9))
 
 
+def _busy_beside() -> None:
+    subprocess.run([sys.executable, "-c", "import time\nwhile time.process_time() < 0.5: pass"], check=True)
+
+
 FAULTS: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
     "answers": (_says("html", "<b>&lt;zq&gt;</b>"), ""),
     "refuses": (_refuses, ""),
@@ -65,6 +71,7 @@ FAULTS: dict[str, tuple[Callable[[], Iterator[Said]], str]] = {
     "raises": (_raises, "ValueError: not one of ours"),
     "refuses at length": (_refuses_at_length, "a refusal of"),
     "is slow": (_does(lambda: _busy(0.4)), "it takes"),
+    "is slow beside": (_does(_busy_beside), "it takes"),
     "hangs": (_does(lambda: _busy(3600)), "it hangs"),
     "is large": (_does(lambda: bytearray(b"x") * (80 << 20)), "it takes"),
     "is too large": (_does(lambda: bytearray(b"x") * (4 << 30)), "MemoryError"),
@@ -91,7 +98,8 @@ def _door(name: str) -> Door:
     def draw(r: Draw, number: int, folder: Path) -> Asked:
         return Asked(name, FAULTS[name][0])
 
-    return Door(name, draw, seconds=0.1, megabytes=50)
+    may = frozenset({"start"}) if name == "is slow beside" else frozenset[str]()
+    return Door(name, draw, seconds=0.1, megabytes=50, may=may)
 
 
 DOORS = [_door(name) for name in FAULTS]

@@ -3,8 +3,10 @@
 Processor time is `process_time`, which a busy machine doesn't lengthen. Memory is the peak of what the process has in
 real memory, as Linux counts it ("VmHWM", set back before each input): tracemalloc would see Python's own blocks alone,
 not numpy's, and make all of it three times as slow. What passes the hard limits is ended by the system: processor and
-wall time by a timer whose signal nobody catches, memory by RLIMIT_AS, which makes a MemoryError. Files, processes and
-sockets are seen by Python's audit hooks, before they happen; what is not allowed doesn't happen.
+wall time by a timer whose signal nobody catches, memory by RLIMIT_AS, which makes a MemoryError. The time of a process
+beside counts once it has ended; of its memory the system tells no more than the largest of all so far, so that only
+the hard limit holds there, which it inherits. Files, processes and sockets are seen by Python's audit hooks, before
+they happen; what is not allowed doesn't happen.
 """
 
 from __future__ import annotations
@@ -47,12 +49,12 @@ class Guard:
         `may`: 'start' processes, ask the network on this machine ('local'), try either and be refused ('ask').
         """
         self.seen, self.may = [], may
-        before, began = _memory_now(), process_time()
+        before, began = _memory_now(), process_time() + _beside()
         self.is_on = True
         try:
             yield
         finally:
-            self.seconds, self.is_on = process_time() - began, False
+            self.seconds, self.is_on = process_time() + _beside() - began, False
             self.megabytes = max(0.0, _most_memory() - before)
 
     def _hear(self, event: str, given: tuple[Any, ...]) -> None:
@@ -133,6 +135,12 @@ def _memory_now() -> float:
 
 def _most_memory() -> float:
     return _status("VmHWM:") / 1024
+
+
+def _beside() -> float:
+    """The processor time of all processes that were begun here and have ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def _status(name: str) -> int:
