@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import normalize
 
-from gearcalc.basics.arguments import as_path, shown
-from gearcalc.basics.errors import ValueOutOfRangeError, without_controls
+from gearcalc.basics.arguments import as_path, plain_text, shown
+from gearcalc.basics.errors import ValueOutOfRangeError, quoted, without_controls
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.frames import pandas_here, rows_of
 from gearcalc.papers.light_tables import LightTable
@@ -49,7 +49,8 @@ def save_csv(frame: pd.DataFrame | LightTable, path: str | os.PathLike[str]) -> 
         text = _light_csv(frame)
     else:
         named = any(name is not None for name in frame.index.names)
-        text = frame.astype(object).map(_csv_cell).rename(columns=_csv_cell).to_csv(index=named)
+        table = frame.astype(object).map(_csv_cell).rename(index=_csv_cell, columns=_csv_cell)
+        text = table.rename_axis(index=_csv_cell).to_csv(index=named)
     return save_whole(path, text.encode("utf-8-sig"), "the table")
 
 
@@ -65,12 +66,26 @@ def _light_csv(table: LightTable) -> str:
     return page.getvalue()
 
 
+def _in_words(value: object) -> str:
+    return str(value) if _says_itself(value) else quoted(value)
+
+
+def _says_itself(value: object) -> bool:
+    """Whether there are words for it: Python has none for a number of thousands of digits, which would end it all."""
+    try:
+        str(value)
+    except Exception:
+        return False
+    return True
+
+
 def _csv_cell(value: Any) -> Any:
+    value = plain_text(value)
     if isinstance(value, tuple):
         if not any(isinstance(each, tuple) for each in value):
-            return " ".join(map(str, value))
-        return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
+            return " ".join(map(_in_words, value))
+        return " | ".join(" ".join(map(_in_words, mesh)) or "-" for mesh in value) if any(value) else ""
     if not isinstance(value, str):
-        return value
+        return value if _says_itself(value) else quoted(value)
     shown = without_controls(value)
     return f"'{shown}" if normalize("NFKC", value.lstrip()).startswith(_BEGINS_A_FORMULA) else shown

@@ -275,6 +275,18 @@ class TestSaveCsv:
         lathe = a_lathe(40, 80, more="gearbox = [{lever='=1+1', ratio='1'}]")
         assert "'=1+1" in save_csv(chart(lathe, "16 tpi"), tmp_path / "chart.csv").read_text("utf-8-sig")
 
+    def test_whatever_stands_in_a_cell_is_written_or_said(self, tmp_path):
+        inner: list[object] = []
+        for _ in range(20_000):
+            inner = [inner]
+        frame = pd.DataFrame({"a": [10**5000, inner, Fraction(10**5000, 3), (10**5000, 2)]}, dtype=object)
+        text = save_csv(frame, tmp_path / "odd.csv").read_text("utf-8-sig")
+        assert text.splitlines()[1] == "a whole number of about 4983 digits"
+
+    def test_no_formula_gets_in_by_the_names_of_rows(self, tmp_path):
+        frame = pd.DataFrame({"a": [1, 2]}, index=pd.Index(["=1+1", "b"], name="=2+2"))
+        assert save_csv(frame, tmp_path / "named.csv").read_text("utf-8-sig").split() == ["'=2+2,a", "'=1+1,1", "b,2"]
+
     def test_refuses_another_ending(self, tmp_path):
         with pytest.raises(ValueOutOfRangeError, match=r"\.csv"):
             save_csv(chart(INCH, "M8"), tmp_path / "chart.xls")
