@@ -63,7 +63,7 @@ def best_placing(layout: Layout, growth: Growth) -> Arrangement | None:
 
 def _placed(layout: Layout, likely: Grown) -> Iterator[Placed]:
     """The ways in which a chain goes on."""
-    places = likely.places.stances(likely.apart_mm)
+    places = likely.places.stances(likely.mm)
     if not places:
         return
     steep, moved, _, snug = likely.rank

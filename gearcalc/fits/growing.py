@@ -46,9 +46,9 @@ _NOTHING = Left((), (), (), 0)
 class Grown(NamedTuple):
     """The last meshes of a chain, from some driver to the pivot: where its studs can stand, and what is `left`.
 
-    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `room_mm`: how far
-    from the axis of the first driver another gear on it may reach. `apart_mm`: where nothing is left, how far the
-    spindle side must be from the outermost stud.
+    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `mm`: how far from the
+    axis of the first driver another gear on it may reach; where nothing is left, how far the spindle side must be from
+    the outermost stud.
     """
 
     rank: Rank
@@ -56,8 +56,7 @@ class Grown(NamedTuple):
     chain: Chain
     places: StudPlaces
     left: Left
-    room_mm: float = 0.0
-    apart_mm: float = 0.0
+    mm: float
 
 
 class _Axis(NamedTuple):
@@ -119,7 +118,7 @@ class Growth:
             self.steps += 1
             tooth = layout.tooth(gear)
             outside = tooth.outside[gear]
-            if outside > grown.room_mm or outside - _AROUND * tooth.module_mm + tooth.play_mm < past:
+            if outside > grown.mm or outside - _AROUND * tooth.module_mm + tooth.play_mm < past:
                 continue
             if self.ways.plain or self._may_end_a_mesh(gear, beside):
                 rest = without(driven, gear)
@@ -156,16 +155,16 @@ class Growth:
                     farther = places.with_stud(mm)
                     if farther is not None:
                         rest = Left(without(drivers, gear), driven, spare, idlers)
-                        self._push((gear, *axis.mesh), farther, rest, mm - past, 0.0, grown)
+                        self._push((gear, *axis.mesh), farther, rest, mm - past, grown)
         else:
             gear, mm = drivers[0], apart[here + drivers[0]]
             self.steps += 1
             if mm - reach >= self._layout.past_shaft and (plain or (mesh(here, gear) and self._rules.first(gear))):
                 fits_in = tooth.outside[gear] <= _room_at_the_ends(self._layout)[0]
                 if fits_in and places.may_close(mm):
-                    self._push((gear, *axis.mesh), places, _NOTHING, 0.0, mm, grown)
+                    self._push((gear, *axis.mesh), places, _NOTHING, mm, grown)
 
-    def _push(self, mesh: Gears, places: StudPlaces, left: Left, room_mm: float, apart_mm: float, grown: Grown) -> None:
+    def _push(self, mesh: Gears, places: StudPlaces, left: Left, mm: float, grown: Grown) -> None:
         steep, moved, planes, snug = grown.rank
         chain = mesh, *grown.chain
         room = room_beside(self._layout, chain, first=not left.drivers)
@@ -179,7 +178,7 @@ class Growth:
             planes,
             max(snug, -room),
         )
-        heappush(self._heap, Grown(rank, self.steps, chain, places, left, room_mm, apart_mm))
+        heappush(self._heap, Grown(rank, self.steps, chain, places, left, mm))
 
     @property
     def _spare(self) -> Gears:
@@ -198,7 +197,7 @@ class Growth:
             if places is not None and places.may_close(first):
                 moved = gears_moved(self.ways.question.gears, train_of(chain), mounted) if mounted else 0
                 rank = (is_steep(chain, STEEPEST_MESH), moved, min(len(chain) - 1, 1), -snugness(layout, chain))
-                heappush(self._heap, Grown(rank, self.steps, chain, places, _NOTHING, 0.0, first))
+                heappush(self._heap, Grown(rank, self.steps, chain, places, _NOTHING, first))
 
 
 class _Moved:

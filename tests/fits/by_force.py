@@ -301,6 +301,11 @@ def rooms(lathe: Lathe, train: Train, there: list[Disc], axes: Axes) -> Iterator
             room, here = outline(bracket.cover_mm), Point(axes[disc.axis].real, axes[disc.axis].imag)
             deep = (1 if room.contains(here) else -1) * room.exterior.distance(here)
             yield Room(deep - disc.radius, disc.words, "cover")
+    yield from in_one_plane(there, axes)
+
+
+def in_one_plane(there: list[Disc], axes: Axes) -> Iterator[Room]:
+    """Between gears that don't mesh."""
     for one, other in combinations(there, 2):
         if one.plane == other.plane and one.axis != other.axis and not in_mesh(one, other):
             yield Room(abs(axes[one.axis] - axes[other.axis]) - one.radius - other.radius, one.words, other.words)
@@ -521,16 +526,17 @@ def best_rank(lathe: Lathe, train: Train) -> Rank | None:
     clearance, ranks = bracket_of(lathe).running_clearance_mm, []
     steep = any(max(mesh[0], mesh[-1]) > 4 * min(mesh[0], mesh[-1]) for mesh in train.chain())
     each_its_own = tuple(range(train.meshes)), tuple(range(train.meshes, train.meshes + train.idler_count))
-    alone = discs(lathe, train, *each_its_own)
-    together = [(discs(lathe, train, *planes), len({*planes[0], *planes[1]}) - 1) for planes in planes_of(train)]
+    alone, together = discs(lathe, train, *each_its_own), list(planes_of(train))
     for axes in (stand.axes for stand in stands(lathe, train, beyond=False) if stand.axes):
-        if any(room.mm < clearance - 1e-9 for room in rooms(lathe, train, alone, axes)):
-            continue
-        for there, most in together:
-            found = list(rooms(lathe, train, there, axes))
-            if min(room.mm for room in found) >= clearance - 1e-9:
+        anyway = list(rooms(lathe, train, alone, axes))
+        for meshing, idle in together if min(anyway).mm >= clearance - 1e-9 else ():
+            planes = (*meshing, *idle)
+            lying = iter(idle)
+            there = [disc._replace(plane=next(lying) if disc.mesh is None else meshing[disc.mesh]) for disc in alone]
+            found = [*anyway, *in_one_plane(there, axes)]
+            if min(found).mm >= clearance - 1e-9:
                 least = min((room.mm for room in found if room.counts), default=math.inf)
-                ranks.append((steep, most, -least))
+                ranks.append((steep, len({*planes}) - 1, -least))
     return min(ranks, default=None)
 
 
