@@ -46,9 +46,9 @@ _NOTHING = Left((), (), (), 0)
 class Grown(NamedTuple):
     """The last meshes of a chain, from some driver to the pivot: where its studs can stand, and what is `left`.
 
-    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `mm`: how far from the
-    axis of the first driver another gear on it may reach; where nothing is left, how far the spindle side must be from
-    the outermost stud.
+    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `mm`: how far from
+    the axis of the first driver another gear on it may reach; where nothing is left, how far the spindle side must be
+    from the outermost stud.
     """
 
     rank: Rank

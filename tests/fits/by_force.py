@@ -12,7 +12,7 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from functools import cache
-from itertools import combinations, pairwise, permutations, product
+from itertools import accumulate, combinations, pairwise, permutations, product
 from typing import Any, NamedTuple
 
 from attrs import evolve
@@ -285,6 +285,11 @@ def outline(corners: tuple[tuple[float, float], ...]) -> Polygon:
     return Polygon(corners)
 
 
+def deep_inside(corners: tuple[tuple[float, float], ...], place: complex) -> float:
+    room, here = outline(corners), Point(place.real, place.imag)
+    return (1 if room.contains(here) else -1) * room.exterior.distance(here)
+
+
 def rooms(lathe: Lathe, train: Train, there: list[Disc], axes: Axes) -> Iterator[Room]:
     """Between all that must not touch."""
     bracket, last, names = bracket_of(lathe), len(axes) - 1, bar_names(lathe, train)
@@ -298,9 +303,7 @@ def rooms(lathe: Lathe, train: Train, there: list[Disc], axes: Axes) -> Iterator
             if n != disc.axis:
                 yield Room(abs(axes[disc.axis] - axis) - disc.radius - bars[n], disc.words, names[n], n not in mates)
         if bracket.cover_mm is not None:
-            room, here = outline(bracket.cover_mm), Point(axes[disc.axis].real, axes[disc.axis].imag)
-            deep = (1 if room.contains(here) else -1) * room.exterior.distance(here)
-            yield Room(deep - disc.radius, disc.words, "cover")
+            yield Room(deep_inside(bracket.cover_mm, axes[disc.axis]) - disc.radius, disc.words, "cover")
     yield from in_one_plane(there, axes)
 
 
@@ -538,6 +541,31 @@ def best_rank(lathe: Lathe, train: Train) -> Rank | None:
                 least = min((room.mm for room in found if room.counts), default=math.inf)
                 ranks.append((steep, len({*planes}) - 1, -least))
     return min(ranks, default=None)
+
+
+def beside(lathe: Lathe, train: Train) -> list[Room]:
+    """Between what is on an axis and the bars of the next, which stand as far away as the teeth ask."""
+    row = tuple(accumulate(apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)))
+    each_its_own = tuple(range(train.meshes)), tuple(range(train.meshes, train.meshes + train.idler_count))
+    there = discs(lathe, train, *each_its_own)
+    where = {disc.words: disc.axis for disc in there}
+    bars = {name: axis for axis, name in enumerate(bar_names(lathe, train))}
+    every = [room for room in rooms(lathe, train, there, (0j, *row)) if room.one in where and room.other in bars]
+    return [room for room in every if abs(where[room.one] - bars[room.other]) == 1]
+
+
+def may_go_on(lathe: Lathe, train: Train) -> bool:
+    """Whether studs can stand and the swing closes, and nothing fouls the bars beside it, nor on an end shaft the other
+    end's shaft or the cover; whatever else may foul."""
+    bracket = bracket_of(lathe)
+    ends, spindle = tuple(discs(lathe, train, (0,) * train.meshes, (0,) * 9)), complex(*bracket.spindle_side_at_mm)
+    gaps = [room.mm for room in beside(lathe, train)]
+    for disc in (disc for disc in ends if disc.axis in (0, train.shafts - 1)):
+        gaps.append(abs(spindle) - disc.radius - bracket.shaft_radius_mm)
+        if bracket.cover_mm is not None:
+            gaps.append(deep_inside(bracket.cover_mm, 0j if disc.axis else spindle) - disc.radius)
+    clear = min(gaps) >= bracket.running_clearance_mm - 1e-9
+    return clear and any(stand.axes for stand in stands(lathe, train, beyond=False))
 
 
 def most_room(lathe: Lathe, train: Train) -> float:

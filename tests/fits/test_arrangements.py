@@ -37,7 +37,7 @@ from tests.fits.by_force import (
     a_roomy_lathe,
     an_odd_lathe,
     apart,
-    bar_names,
+    beside,
     bracket_of,
     discs,
     planes_of,
@@ -203,18 +203,9 @@ class TestGaps:
         lathe, train = a_chain(seed)
         layout, chain = layout_of(lathe), train.chain()
         along = [apart(lathe, one, other) for mesh in chain for one, other in pairwise(mesh)]
-        row = tuple(complex(mm) for mm in accumulate((0.0, *along)))
-        there = discs(lathe, train, tuple(range(train.meshes)), tuple(range(9, 9 + len(idle_gears(chain)))))
-        where = {disc.words: disc.axis for disc in there}
-        bars = dict(zip(bar_names(lathe, train), range(train.shafts), strict=True))
-        beside = [
-            room
-            for room in rooms(lathe, train, there, row)
-            if room.one in where and room.other in bars and abs(where[room.one] - bars[room.other]) == 1
-        ]
         least = bracket_of(lathe).running_clearance_mm - 1e-9
         assert apart_along(layout, chain) == pytest.approx(along)
-        assert neighbours_clear(layout, chain, apart_along(layout, chain)) == (min(beside).mm >= least)
+        assert neighbours_clear(layout, chain, apart_along(layout, chain)) == (min(beside(lathe, train)).mm >= least)
 
     @in_one("seed", CHAINS)
     def test_the_fewest_planes_that_will_do_in_a_stance_and_the_room_there(self, seed):

@@ -23,7 +23,7 @@ from gearcalc.fits.gaps import snugness
 from gearcalc.fits.geometry import layout_of
 from gearcalc.fits.growing import Growth
 from gearcalc.lathes import GearSet, Lathe, Slot
-from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece
+from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece, some_set_apart
 from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
@@ -34,15 +34,18 @@ from tests.fits.by_force import (
     an_odd_lathe,
     apart,
     arrangements,
+    beside,
     best_rank,
     bracket_of,
     discs,
+    may_go_on,
     may_stand,
     most_room,
     numbers_of_idlers,
     owned,
     places_changed,
     rooms,
+    stands,
     with_idlers,
 )
 from tests.how_much import THOROUGH, in_one
@@ -177,19 +180,45 @@ class TestEveryChainThatGoesOn:
         return found
 
     @in_one("seed", QUESTIONS)
-    def test_none_is_left_out_or_thought_worse_than_it_is(self, seed):
+    def test_none_is_left_out_and_each_is_as_good_as_its_gears_let_it_be(self, seed):
+        """What can't be told from gears and their order alone is taken for the best that there is."""
         lathe, train, _, mounted = a_question(seed)
         question = Question(train, layout_of(lathe), lathe.gear_set, mounted=mounted)
         for idlers in numbers_of_idlers(lathe, train):
             likely = list(Growth(Ways(question), idlers).most_promising_first())
             grown = {train_of(each.chain): each.rank for each in likely}
             assert len(grown) == len(likely)
-            assert {*grown} <= {*arrangements(lathe, train, idlers)}
+            assert {*grown} == {made for made in arrangements(lathe, train, idlers) if may_go_on(lathe, made)}
             assert sorted(grown.values()) == [each.rank for each in likely]
-            for made, rank in self.ranks(seed, idlers).items():
-                assert made in grown
-                assert grown[made][:2] == rank[:2]
-                assert grown[made] <= (*rank[:3], rank[3] + 1e-6)
+            for made, (*others, room) in grown.items():
+                steep = any(not mesh[-1] / 4 <= mesh[0] <= mesh[-1] * 4 for mesh in made.chain())
+                moved = places_changed(lathe, made, mounted) if mounted else 0
+                snug = min((each.mm for each in beside(lathe, made) if each.counts), default=math.inf)
+                assert (*others, room) == (steep, moved, min(made.meshes - 1, 1), pytest.approx(-snug))
+            for made, (*others, room) in self.ranks(seed, idlers).items():
+                assert grown[made] <= (*others, room + 1e-6)
+
+    @in_one("seed", QUESTIONS)
+    def test_in_the_order_given(self, seed):
+        lathe, train, _, mounted = a_question(seed)
+        question = Question(train, layout_of(lathe), lathe.gear_set, mounted=mounted, keep_order=True)
+        idlers = numbers_of_idlers(lathe, train)[:1]
+        if not idlers or not lathe.gear_set.anything_goes or some_set_apart((*train.gears, *lathe.gear_set.pieces)):
+            return  # what is fixed or in one piece is not looked at in the order given
+        likely = {train_of(each.chain): each.rank for each in Growth(Ways(question), idlers[0]).most_promising_first()}
+        given = train.drivers, train.driven
+        ways = [made for made in arrangements(lathe, train, idlers[0]) if (made.drivers, made.driven) == given]
+        if train.idler_count:
+            ways = [made for made in ways if made.idlers == train.idlers]
+        for made in ways:
+            clear = min(beside(lathe, made)).mm >= bracket_of(lathe).running_clearance_mm - 1e-9
+            closes = any(stand.axes for stand in stands(lathe, made, beyond=False))
+            assert (made in likely) == (clear and closes)
+            if made in likely:
+                moved = places_changed(lathe, made, mounted) if mounted else 0
+                snug = min((each.mm for each in beside(lathe, made) if each.counts), default=math.inf)
+                assert likely[made][1:] == (moved, min(made.meshes - 1, 1), pytest.approx(-snug))
+        assert {*likely} <= {*ways}
 
     @in_one("seed", QUESTIONS)
     def test_the_best_of_them(self, seed):
