@@ -270,13 +270,39 @@ class TestReasons:
         lathe = bench(slots=(Slot((150.0, 0.0), (62.5, 0.0)),))
         assert reasons(TRIANGLE, lathe) == ["The stud would stand 2.5 mm beyond the inner end of the slot."]
 
+    @in_one(
+        ("slot", "said"),
+        [
+            (((59.2, 0.0), (59.5, 0.0)), "0.5 mm beyond the outer"),  # which is less than a millimetre long
+            (((60.5, 0.0), (80.0, 0.0)), "0.5 mm beyond the inner"),
+            (((60.5, 0.0), (60.8, 0.0)), "0.5 mm beyond the inner"),
+        ],
+    )
+    def test_by_less_than_a_millimetre(self, slot, said):
+        assert reasons(TRIANGLE, bench(slots=(Slot(*slot),))) == [f"The stud would stand {said} end of the slot."]
+
+    @in_one(
+        ("ends", "swing", "said"),
+        [
+            ((-10.3, 10.0), (-110.0, -100.0), "37.7 mm beyond the outer"),
+            ((-9.7, 10.0), (-110.0, -100.0), "38.3 mm beyond the inner"),
+            ((-10.0, 10.3), (100.0, 110.0), "37.7 mm beyond the outer"),
+            ((-10.0, 9.7), (100.0, 110.0), "38.3 mm beyond the inner"),
+        ],
+    )
+    def test_a_slot_across_whose_ends_are_nearly_as_far_out(self, ends, swing, said):
+        """Level at 36 mm above the pivot the stud must be 48 mm to one side; the swing takes it to either."""
+        lathe = bench(slots=(Slot((ends[0], 36.0), (ends[1], 36.0)),), swing_deg=swing)
+        assert reasons(TRIANGLE, lathe)[0] == f"The stud would stand {said} end of the slot."
+
     def test_which_slot(self):
         lathe = bench(slots=(Slot((0.0, -90.0), (0.0, -120.0)), Slot((20.0, 0.0), (59.0, 0.0))))
         assert reasons(TRIANGLE, lathe) == ["The stud would stand 1 mm beyond the outer end of the second slot."]
 
-    def test_swing_stops(self):
-        assert reasons(TRIANGLE, bench(swing_deg=(-20.0, 30.0))) == [
-            "The bracket would have to swing to 37°, and it stops at 30°."
+    @in_one(("stop", "said"), [(30, "30"), (35.5, "35.5"), (34.125, "34.13")])
+    def test_swing_stops(self, stop, said):
+        assert reasons(TRIANGLE, bench(swing_deg=(-20.0, stop))) == [
+            f"The bracket would have to swing to 37°, and it stops at {said}°."
         ]
 
     def test_swing_stops_a_hair_too_soon(self):
@@ -284,10 +310,11 @@ class TestReasons:
             "The bracket would have to swing to 36.87°, and it stops at 36.5°."
         ]
 
-    def test_fouls_a_shaft(self):
+    @in_one(("radius", "mm"), [(11.2, "3.2"), (8.4, "0.4")])
+    def test_fouls_a_shaft(self, radius, mm):
         # 60 − 52 − 11.2 = −3.2
-        assert reasons(TRIANGLE, bench(shaft_radius_mm=11.2)) == [
-            "The 50 on the stud fouls the leadscrew shaft by 3.2 mm."
+        assert reasons(TRIANGLE, bench(shaft_radius_mm=radius)) == [
+            f"The 50 on the stud fouls the leadscrew shaft by {mm} mm."
         ]
 
     def test_the_leadscrew_is_behind_a_gearbox(self):
@@ -447,6 +474,9 @@ class TestWhatIsShown:
         assert "3 mm" in shown
         assert "stops at 30°" in fit(bench(swing_deg=(-20.0, 30.0)), TRIANGLE, keep_order=True)._repr_html_()
 
+    def test_at_the_prompt(self):
+        assert repr(fit(bench(), TRIANGLE)) == "Fit(goes_on=True)"
+
     def test_a_setup_shows_it(self):
         lathe = gc.demo_lathe()
         setup = gc.setup(lathe, (40, 30), (80, 60), lever="low")
@@ -514,6 +544,15 @@ class TestClearances:
     def test_what_is_no_plane_is_refused(self, planes):
         with pytest.raises(ValueOutOfRangeError, match="whole numbers"):
             clearances(bench(), TRIANGLE, ((0, 100), (60, 36), (0, 0)), planes)
+
+    @in_one(("planes", "taken"), [((0, 0, 1), False), ((0, 1, 1), False), ((0, 1, 0), True), ((2, 1, 2), True)])
+    def test_neighbours_of_three_meshes_in_one_plane(self, planes, taken):
+        try:
+            clearances(bench(), Train((20,) * 3, (30,) * 3), ((0, 100), (60, 36), (40, 0), (0, 0)), planes)
+        except ValueOutOfRangeError:
+            assert not taken
+        else:
+            assert taken
 
     def test_how_many_there_are_and_how_many_are_wanted(self):
         with pytest.raises(ValueOutOfRangeError, match="this train has 3 axes and 2 planes, not '4 and 1'"):

@@ -154,6 +154,18 @@ class TestAgainstEveryArrangement:
         assert (offered and offered.groups()) == (best and (str(int(best)), words))
 
 
+class TestManyWays:
+    """Two idlers of 17 can be chosen in 272 ways, of 18 in 306, and more than 300 keep a person waiting."""
+
+    @in_one(("spare", "idlers"), [(17, 2), (18, 1)])
+    def test_those_with_more_idlers_are_left(self, spare, idlers):
+        """Two idlers come nearer than one to the other shaft, 300 mm away."""
+        lathe = bench((20, 21, *range(22, 22 + spare)), spindle_side_at_mm=(0.0, 300.0), studs=2)
+        found = fit(lathe, Train((20,), (21,)))
+        assert not found.goes_on
+        assert found.train.idler_count == idlers
+
+
 class TestNothingToTry:
     """Two gears more than studs and hand allow can't be put on, however they stand."""
 
@@ -176,7 +188,9 @@ class TestNothingToTry:
         wanted = [n for n in tried if hand is None or ((meshes + n) % 2 == 0) == (hand == "right")]
         if any(n <= there and meshes - 1 + n <= studs for n in wanted if n in numbers_of_idlers(lathe, train, hand)):
             return
-        (said,) = fit(lathe, train, hand=hand).reasons
+        found = fit(lathe, train, hand=hand)
+        (said,) = found.reasons
+        assert (found.train, found.axes_mm, found.planes) == (train, (), (0, 1, 0)[:meshes])
         least = tried[0]
         if meshes - 1 + least > studs:
             assert said == f"It takes {counted(meshes - 1 + least)}, and the bracket has {studs}."

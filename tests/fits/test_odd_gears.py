@@ -19,7 +19,7 @@ from attrs import evolve
 from gearcalc.basics.writing import decimal
 from gearcalc.fits import Fit, fit
 from gearcalc.fits.arrangements import Question, Ways, idlers_may_stand, train_of
-from gearcalc.fits.gaps import snugness
+from gearcalc.fits.gaps import idle_name, snugness
 from gearcalc.fits.geometry import layout_of
 from gearcalc.fits.growing import Growth
 from gearcalc.lathes import GearSet, Lathe, Slot
@@ -232,6 +232,8 @@ class TestEveryChainThatGoesOn:
                 assert there[found.train][:3] == best[:3]
                 assert there[found.train][3] == pytest.approx(best[3], abs=1e-6)
                 measured(lathe, found)
+                as_good = (made.chain() for made, rank in there.items() if rank <= (*best[:3], best[3] + 1e-9))
+                assert found.train.chain() == min(as_good)
                 return
         assert not found.goes_on
 
@@ -289,7 +291,6 @@ class TestWhatIsShown:
         studs, swing = found.axes_mm[1:-1], decimal(found.swing_deg or 0, 1)
         names = ["stud"] if len(studs) == 1 else ["first stud", "second stud", "third stud"][: len(studs)]
         there = zip(names, studs, strict=True)
-        idle = [(gear, mate_of(gear), plane + 1) for gear, _, plane in found.idle_gears]
         gaps = [(f"between {one} and {other}", f"{decimal(mm, 1)} mm") for one, other, mm in found.clearances_mm]
         assert self.table(found) == [
             ("goes on", "yes"),
@@ -297,10 +298,7 @@ class TestWhatIsShown:
             ("bracket swung to", f"{swing}°"),
             *((at, f"{decimal(x, 1)} mm across, {decimal(y, 1)} mm up from the pivot") for at, (x, y) in there),
             ("plane of each mesh", ", ".join(str(plane + 1) for plane in found.planes)),
-            *(
-                (f"plane of the idle {one} of the cluster {min(one, mate)}–{max(one, mate)}", str(at))
-                for one, mate, at in idle
-            ),
+            *[(f"plane of the {idle_name(gear)}", str(plane + 1)) for gear, _, plane in found.idle_gears],
             *gaps[:3],
         ]
         one, other, mm = found.clearances_mm[0]
@@ -381,6 +379,9 @@ class TestWorkedByHand:
         assert found.idle_gears == ((piece(44, mate=50), 1, 1),)
         named = {(one, other): mm for one, other, mm in found.clearances_mm}
         assert named["idle 44 of the cluster 44–50", "spindle-side shaft"] == pytest.approx(13.0)
+        table = TestWhatIsShown.table(found)
+        planes = table.index(("plane of each mesh", "1"))
+        assert table[planes + 1] == ("plane of the idle 44 of the cluster 44–50", "2")
 
     def test_half_a_cluster_is_an_idler_once_its_loose_like_is_used_or_there_is_none(self):
         gears, half = GearSet([20, 30, 40, 60], module_mm=1, clusters=[(40, 50)]), piece(40, mate=50)
