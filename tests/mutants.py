@@ -75,10 +75,10 @@ SAYS_NOTHING = {"annotation", "returns", "decorator_list", "bases"}
 
 
 def _places(node: ast.AST, around: ast.AST | None = None, where: str = "", within: str = "") -> Iterator[Place]:
-    """Every node under this one, but for types, decorators, `__all__` and what an error says."""
+    """Every node under this one, but for types, decorators, `__all__`, what an error says, how much a cache keeps."""
     if isinstance(node, ast.Raise) or (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"):
         return
-    if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+    if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in {"__all__", "_KEPT"}:
         return
     around = node if hasattr(node, "lineno") else around
     if isinstance(node, ast.ClassDef):

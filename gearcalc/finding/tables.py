@@ -16,7 +16,7 @@ from gearcalc.lathes.frames import clusters_needed, frames, shorter_ways
 from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, together
 from gearcalc.lathes.trains import Gears, shorter_trains
 
-_KEPT_TABLES = 32
+_KEPT = 32
 _MOST_CHOICES = 200_000  # of the sides of all frames together
 
 
@@ -135,7 +135,7 @@ class TwoTables:
 Table: TypeAlias = Products | TwoTables
 
 
-@lru_cache(maxsize=_KEPT_TABLES)
+@lru_cache(maxsize=_KEPT)
 def tables_of(gear_set: GearSet, meshes: int) -> tuple[Table, ...]:
     """The tables of a set for so many meshes: one, or one for each frame.
 

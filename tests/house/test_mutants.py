@@ -46,6 +46,7 @@ class TestMutants:
             ("def f(a: 3) -> 4:\n    return a", ["return a  →  return None"]),
             ("f(a)\nx += y", ["f(a)  →  pass", "x += y  →  pass"]),
             ("raise ValueError(f'{a + 1}')", ["raise ValueError(f'{a + 1}')  →  pass"]),
+            ("_KEPT = 7", []),
             ("__all__ = ['a' + 'b']\n@f(1)\ndef f() -> 3: return None", []),
         ],
     )
