@@ -9,10 +9,10 @@ to make none stand in `tests/equivalent_mutants.csv` with why, and are not count
 mutants, file after file, as the seed says. The checkout itself is never touched.
 
 Which tests are asked is read from the imports: the file's own examples, then the test files that come nearest to it,
-those named for the file or its room before those that only lean on it. Each of these files is run once to see which of
-its tests call which function; a mutant is shown to those that call its own, the quickest first. A test that fails
-without the mutant, too, is no kill. A mutant with which its tests need many times the processor's time is killed, it
-runs on for ever; and one with which they wait longer than any of them does.
+those named for the file or its room before those that only lean on it; more of them where it survives the first. Each
+of these files is run once to see which of its tests call which function; a mutant is shown to those that call its own,
+the quickest first. A test that fails without the mutant, too, is no kill. A mutant with which its tests need many times
+the processor's time is killed, it runs on for ever; and one with which they wait longer than any of them does.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ import tempfile
 from collections import Counter, deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
@@ -45,6 +45,7 @@ NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "venv", "__pycache__", ".hy
 EQUIVALENT = "tests/equivalent_mutants.csv"
 SECONDS_TO_WATCH, SECONDS_AT_LEAST, TIMES_SLOWER = 900, 8, 4
 SECONDS_ASLEEP = 60
+FURTHER = 4
 KILLED, SURVIVED, CHANGES_NOTHING = "killed", "survived", "changes nothing"
 
 # Making mutants: a place is a node of a file's tree, with what holds it, the line and words around it, the function.
@@ -239,7 +240,8 @@ class Bench:
     ) -> None:
         self.root, self.package, self.kept = root, package, wish.calls
         nearest = nearest_tests(root, package)
-        self.tests = {path: [path, *nearest.get(path, [])[: wish.tests]] for path in files}
+        self.nearest = wish.tests
+        self.tests = {path: [path, *nearest.get(path, [])[: FURTHER * wish.tests]] for path in files}
         self.equivalent = equivalents(root)
         self.sound: dict[str, bool] = {}
         self.free: SimpleQueue[Copy] = SimpleQueue()
@@ -254,55 +256,63 @@ class Bench:
 
     def watch(self, path: Path) -> None:
         """Keep what the tests of this file call; from an earlier run, if nothing has changed since."""
+        if path in self.calls:
+            return
         digest = self.version.copy()
         digest.update((self.root / path).read_bytes())
         kept = self.kept and self.kept / f"{digest.hexdigest()}.json"
         if kept and kept.exists():
             self.calls[path] = json.loads(kept.read_text(encoding="utf-8"))
             return
-        copy = self.free.get()
-        self.calls[path] = copy.run(file=str(path), package=self.package, seconds=SECONDS_TO_WATCH)
-        self.free.put(copy)
+        self.calls[path] = self._run(file=str(path), package=self.package, seconds=SECONDS_TO_WATCH)
         if kept and self.calls[path]:
             kept.parent.mkdir(parents=True, exist_ok=True)
             kept.write_text(json.dumps(self.calls[path]), encoding="utf-8")
 
-    def asked(self, mutant: Mutant) -> list[dict[str, float]]:
-        """The tests that call what the mutant changes, and how long each takes: of the nearest files, then others."""
+    def near(self, path: Path) -> list[Path]:
+        return self.tests[path][: self.nearest + 1]
+
+    def asked(self, mutant: Mutant) -> Iterator[dict[str, float]]:
+        """The tests that call what it changes, and how long each takes; of further files when they are asked for."""
         own = f"{mutant.path}:{mutant.function}"
-        found = []
-        for path in self.tests[mutant.path]:
-            seen = self.calls[path] or {"shared": (), "tests": {}}
-            everyone = not mutant.function or own in seen["shared"]
-            found.append({name: took for name, (took, calls) in seen["tests"].items() if everyone or own in calls})
-        halves = [found[:3], found[3:]]
-        together = [{name: took for each in half for name, took in each.items()} for half in halves]
-        return [dict(sorted(each.items(), key=lambda test: test[1])) for each in together if each]
+        paths, near = self.tests[mutant.path], len(self.near(mutant.path))
+        for some in (paths[:3], paths[3:near], paths[near:]):
+            found = dict[str, float]()
+            for path in some:
+                self.watch(path)
+                seen = self.calls[path] or {"shared": (), "tests": {}}
+                everyone = not mutant.function or own in seen["shared"]
+                found |= {name: took for name, (took, calls) in seen["tests"].items() if everyone or own in calls}
+            yield dict(sorted(found.items(), key=lambda test: test[1]))
 
     def judge(self, mutant: Mutant) -> tuple[str, str]:
         """Whether a test notices it, and which."""
         if mutant.row in self.equivalent:
             return CHANGES_NOTHING, self.equivalent[mutant.row]
+        for tests in self.asked(mutant):
+            while tests:
+                seconds = SECONDS_AT_LEAST + TIMES_SLOWER * sum(tests.values())
+                said = self._run(mutant, tests=list(tests), seconds=seconds)
+                if not said:
+                    return KILLED, "it runs on for ever"
+                if said["passes"]:
+                    break
+                by = said["by"]
+                if by not in tests:
+                    return KILLED, by
+                if by not in self.sound:
+                    self.sound[by] = self._run(tests=[by], seconds=seconds).get("passes", False)
+                if self.sound[by]:
+                    return KILLED, by
+                del tests[by]
+        return SURVIVED, ""
+
+    def _run(self, mutant: Mutant | None = None, **wish: object) -> dict[str, Any]:
+        """What came of a run in the next copy that is free, with the mutant in it."""
         copy = self.free.get()
         try:
-            for tests in self.asked(mutant):
-                while tests:
-                    seconds = SECONDS_AT_LEAST + TIMES_SLOWER * sum(tests.values())
-                    with copy.holding(mutant):
-                        said = copy.run(tests=list(tests), seconds=seconds)
-                    if not said:
-                        return KILLED, "it runs on for ever"
-                    if said["passes"]:
-                        break
-                    by = said["by"]
-                    if by not in tests:
-                        return KILLED, by
-                    if by not in self.sound:
-                        self.sound[by] = copy.run(tests=[by], seconds=seconds).get("passes", False)
-                    if self.sound[by]:
-                        return KILLED, by
-                    del tests[by]
-            return SURVIVED, ""
+            with copy.holding(mutant) if mutant else nullcontext():
+                return copy.run(**wish)
         finally:
             self.free.put(copy)
 
@@ -411,7 +421,7 @@ def main(arguments: Sequence[str] | None = None, root: Path | None = None, packa
     ask.add_argument("--like", default="", help="only changes in which this stands: what a new test must kill")
     ask.add_argument("--sample", type=int, default=60, help="how many mutants")
     ask.add_argument("--seed", type=int, default=1)
-    ask.add_argument("--tests", type=int, default=8, help="how many test files each is shown to at most")
+    ask.add_argument("--tests", type=int, default=8, help="how many test files it is shown to, and later four times")
     ask.add_argument("--calls", type=Path, help="a folder that keeps which test calls what, for the next run")
     ask.add_argument("--jobs", type=int, default=2, help="how many at a time")
     ask.add_argument("--list", action="store_true", help="list the sample and the tests, and try nothing")
@@ -431,7 +441,7 @@ def main(arguments: Sequence[str] | None = None, root: Path | None = None, packa
     files = list(dict.fromkeys(mutant.path for mutant in sample))
     with tempfile.TemporaryDirectory(prefix="mutants-") as scratch, ThreadPoolExecutor(wish.jobs) as pool:
         bench = Bench(root, package, Path(scratch), wish, files)
-        list(pool.map(bench.watch, dict.fromkeys(test for path in files for test in bench.tests[path])))
+        list(pool.map(bench.watch, dict.fromkeys(test for path in files for test in bench.near(path))))
         for mutant, (outcome, why) in zip(sample, pool.map(bench.judge, sample), strict=True):
             judged.append((mutant, outcome))
             said = f"{outcome}: {mutant.path}:{mutant.line}: {mutant.function}: {mutant.change}"

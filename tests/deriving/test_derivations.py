@@ -12,9 +12,10 @@ import sympy
 from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.deriving.derivations import derive
 from gearcalc.deriving.missing_gears import solve_for_gear
-from gearcalc.finding.setups import setup
+from gearcalc.deriving.quantities import lead_wanted
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
-from gearcalc.threads import Feed
+from gearcalc.threads import Feed, Thread
 from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
@@ -30,6 +31,10 @@ def equation(shown, name: str) -> str:
     """The equation for the thing of that name, on one line."""
     (step,) = [step for step in shown.steps if step.target.words == name]
     return " ".join(step.equation_text.split())
+
+
+def in_words(made: Setup) -> str:
+    return " ".join(step.words for step in derive(made).steps)
 
 
 class TextOf(HTMLParser):
@@ -133,6 +138,22 @@ class TestDerive:
         near = lathe(leadscrew=Leadscrew(Fraction(127, 40)), gear_set=GearSet((30, 63, 50, 80)))
         close = derive(setup(near, (30, 63), (50, 80), wanted="1.5 mm"))
         assert equation(close, "error").endswith("= (1.5001875 − 1.5)/1.5 = 1/8000 = +125 ppm")
+
+    def test_what_is_exact_is_said_to_be_just_that_and_what_is_near_is_not(self):
+        exact, near = (in_words(setup(METRIC, 40, 80, "fast", wanted=wanted)) for wanted in ("1.5 mm", "1.6 mm"))
+        assert "What is wanted is 1.5 mm, a lead of 1.5 mm. What is cut is just that." in exact
+        assert "What is cut is too short" in near
+
+    def test_levers_multiply_where_there_are_two(self):
+        said = [in_words(setup(one, 40, 80, one.positions[0].name)) for one in (METRIC, demo_lathe("odd"))]
+        assert ["for each turn that comes to it, and they multiply." in words for words in said] == [False, True]
+
+    def test_a_lead_is_a_decimal_where_it_ends_within_nine_places(self):
+        wanted = [lead_wanted(METRIC, Thread.parse(text)) for text in ("513/512 mm", "1025/1024 mm")]
+        assert [str(each.shown) for each in wanted] == ["1.001953125", "1025/1024"]
+
+    def test_written_by_python_it_is_short(self):
+        assert "long=" not in repr(derive(setup(METRIC, 40, 80, "fast")))
 
     @pytest.mark.parametrize(("along", "ratio"), [("longitudinal", "1/6"), ("cross", "1/12")])
     def test_a_feed_ends_with_the_feed_drive(self, along, ratio):
@@ -328,6 +349,7 @@ class TestSolveForGear:
             "It would need 37 101/127 teeth, and a gear has whole teeth only. "
             "The nearest, 38, gives an error of +5417 ppm."
         )
+        assert equation(solved, "first driver").endswith("= 4800/127 ≈ 37.795")
         assert solved.nearest_ppm == pytest.approx((38 / 80 * 3.175 / 1.5 - 1) * 1e6)
 
     def test_the_nearest_is_not_in_the_set(self):
@@ -337,6 +359,15 @@ class TestSolveForGear:
             "113, gives an error of −3403 ppm, but the set has none. The nearest that the set has to spare, 70"
             in solved.why
         )
+
+    def test_the_nearest_to_spare_of_a_set_in_pieces(self):
+        """Of the odd lathe: each of its gears that stands nowhere yet, and is not half of what does, tried by hand."""
+        odd = demo_lathe("odd")
+        known = [40, 50, 60]
+        solved = solve_for_gear(odd, "1 mm", drivers=(40, None), driven=(50, 60), lever="range slow, cone A")
+        assert solved.exact == Fraction(225, 2)
+        nearest = min(set(odd.gears) - set(known), key=lambda teeth: abs(teeth - Fraction(225, 2)))
+        assert f"The nearest that the set has to spare, {nearest}," in solved.why
 
     @pytest.mark.parametrize(
         ("wanted", "drivers", "driven", "too"),

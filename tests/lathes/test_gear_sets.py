@@ -130,6 +130,12 @@ class TestRefusals:
         assert GearSet([36], damaged=[36]).with_gears(add=36, remove=36).usable == (36,)  # a new one for it
         assert GearSet([36], damaged=[36]).with_gears(add=36).usable == (36,)
 
+    def test_what_is_damaged_stays_so_while_others_are_left_out(self):
+        box = GearSet([30, 40, 40], damaged=[40], more=[GearTable([50, 50, 60], module_mm=1, damaged=[50])])
+        less = box.without({30, 60})
+        assert (less.usable, less.damaged, less.more[0].usable) == ((40,), (40,), (50,))
+        assert box.without({40}).damaged == ()
+
     def test_a_fixed_gear_and_half_a_cluster_are_not_taken_away(self):
         box = GearSet([36, 56], fixed=Fixed(last_driven=56), clusters=[(44, 57)])
         with pytest.raises(ValueOutOfRangeError, match=r"56 is fixed.*can't be taken away"):

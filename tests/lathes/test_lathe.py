@@ -110,7 +110,7 @@ class TestParts:
             (lambda bore: GearSet((20,), bore_mm=bore), (200, 0.1), (200.1, 0)),
             (lambda count: GearSet((20,) * count), (1000,), (1001,)),
             (lambda lines: DialGear(16, lines), (1, 100), (0, 101)),
-            (lambda numbered: DialGear(16, 100, numbered), (1, 100), (0, 101, 200)),
+            (lambda numbered: DialGear(16, 100, numbered), (1, 50, 100), (0, 3, 101, 200)),
             *(
                 (
                     lambda size, key=key: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], **{key: size}),
