@@ -21,7 +21,7 @@ from tests.fuzzing.values import a_name, a_place, a_text, a_thread_text, a_train
 
 OUR_CODES = {0, 1, 2, 3, 130, 141}
 SECONDS = {"plan": 10, "add": 10, "coverage": 5, "chart": 3, "worksheet": 8, "handout": 10, "marks": 5, "lessons": 3}
-SECONDS |= {"faults": 3, "card": 3}
+SECONDS |= {"faults": 3, "card": 3, "cuts": 5}
 """Searches as their benchmarks; what writes PDF by matplotlib; what copies, runs or marks lessons."""
 SHARES = {
     "handout": 0.02,
