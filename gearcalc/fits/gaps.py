@@ -184,10 +184,10 @@ class Loaded:
     def _sharing(self) -> dict[tuple[int, int], list[tuple[int, float]]]:
         """What two meshes need that lie in one plane: how far apart which axes must be, as in `apart`."""
         found: dict[tuple[int, int], list[tuple[int, float]]] = defaultdict(list)
-        axes, meshes = len(self._on_axis), len(self._chain)
+        axes = len(self._on_axis)
         for n, (i, j) in enumerate((*not_neighbours(axes), *pairwise(range(axes)))):
             for (mesh, radius), (other, another) in product(self._on_axis[i], self._on_axis[j]):
-                if mesh != other and (abs(other - mesh) > 1 or max(mesh, other) >= meshes):
+                if mesh != other:
                     found[mesh, other].append((n, radius + another))
         return found
 

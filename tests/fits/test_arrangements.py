@@ -29,7 +29,7 @@ from gearcalc.fits.geometry import Stance, layout_of
 from gearcalc.fits.growing import may_reach
 from gearcalc.lathes import GearSet, Lathe
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece
-from gearcalc.lathes.sizes import GearTable
+from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
 from tests.fits.by_force import (
@@ -110,6 +110,12 @@ class TestNumbers:
             assert ways.order_kept is (meshes > 4)
             assert sum(1 for _ in ways.chains(0)) == orders
         assert ways.count(0) == 576  # at most
+
+    @in_one(("drivers", "may"), [((20, 21, 22, 23, 24), True), ((21, 20, 22, 23, 24), False)])
+    def test_and_that_only_if_the_lathe_lets_it(self, drivers, may):
+        gears = GearSet(range(20, 30), module_mm=2, fixed=Fixed(first_driver=20))
+        train = Train(drivers, (25, 26, 27, 28, 29))
+        assert [*Ways(Question(train, layout_of(bench()), gears)).chains(0)] == [train.chain()] * may
 
     @in_one("seed", range(40))
     def test_as_far_as_the_gears_reach_in_one_straight_row(self, seed):

@@ -351,6 +351,18 @@ class TestNearestSetting:
         ]
         assert off(nearest_setting(lathe, train)) <= min(map(off, grid)) + 1e-6
 
+    @in_one(("stops", "swing"), [((-20, 75), 0), ((10, 75), 10), ((-75, -10), -10)])
+    def test_without_a_stud_the_bracket_hangs_as_near_to_rest_as_it_can(self, stops, swing):
+        assert nearest_setting(bench(swing_deg=stops), Train((30,), (50,))) == HandSetting(swing, ())
+
+    @in_one(
+        ("train", "swing"),
+        [(Train((12, 24), (16, 36)), 90), (Train((90, 24), (85, 36)), -90)],  # 28 of 40 mm; 175 of 160 mm
+    )
+    def test_too_short_or_too_long_it_stands_in_line_with_the_shafts(self, train, swing):
+        lathe = bench(swing_deg=(-120, 120), stud_radius_mm=1.0, shaft_radius_mm=1.0)
+        assert nearest_setting(lathe, train).swing_deg == pytest.approx(swing)
+
     def test_more_studs_than_there_are_is_refused(self):
         with pytest.raises(ValueOutOfRangeError, match="needs 2 studs, and the bracket has 1"):
             nearest_setting(bench(), Train((20, 20, 20), (40, 40, 40)))

@@ -288,12 +288,18 @@ class TestReasons:
             ((-9.7, 10.0), (-110.0, -100.0), "38.3 mm beyond the inner"),
             ((-10.0, 10.3), (100.0, 110.0), "37.7 mm beyond the outer"),
             ((-10.0, 9.7), (100.0, 110.0), "38.3 mm beyond the inner"),
+            ((-10.0, 10.0), (100.0, 110.0), "38 mm beyond the outer"),
+            ((-10.0, 10.0), (-110.0, -100.0), "38 mm beyond the outer"),
         ],
     )
     def test_a_slot_across_whose_ends_are_nearly_as_far_out(self, ends, swing, said):
         """Level at 36 mm above the pivot the stud must be 48 mm to one side; the swing takes it to either."""
         lathe = bench(slots=(Slot((ends[0], 36.0), (ends[1], 36.0)),), swing_deg=swing)
         assert reasons(TRIANGLE, lathe)[0] == f"The stud would stand {said} end of the slot."
+
+    def test_what_has_just_enough_room_is_not_in_the_way(self):
+        """3 mm, as every clearance of the triangle above is at least."""
+        assert len(reasons(TRIANGLE, bench(swing_deg=(-20.0, 30.0), running_clearance_mm=3.0))) == 1
 
     def test_which_slot(self):
         lathe = bench(slots=(Slot((0.0, -90.0), (0.0, -120.0)), Slot((20.0, 0.0), (59.0, 0.0))))

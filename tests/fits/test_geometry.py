@@ -7,9 +7,23 @@ import math
 import random
 
 import pytest
+from attrs import evolve
 from shapely import Point, Polygon
 
-from gearcalc.fits.geometry import Line, Studs, angle_opposite, bearing, depth_inside, layout_of, reach_of, turned
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.fits.geometry import (
+    Line,
+    Studs,
+    angle_opposite,
+    bearing,
+    depth_inside,
+    layout_if_any,
+    layout_of,
+    layout_of_bracket,
+    reach_of,
+    turned,
+)
+from gearcalc.lathes.pieces import piece
 from tests.benches import bench
 from tests.how_much import in_one
 
@@ -56,12 +70,13 @@ class TestAngleOpposite:
 
     def test_equilateral(self):
         assert angle_opposite(7, 7, 7) == pytest.approx(math.pi / 3)
+        assert angle_opposite(0.5, 0.5, 0.5) == pytest.approx(math.pi / 3)
 
     def test_flat_triangles(self):
         assert angle_opposite(7, 3, 4) == pytest.approx(math.pi)
         assert angle_opposite(1, 3, 4) == pytest.approx(0)
 
-    @pytest.mark.parametrize("sides", [(8, 3, 4), (0.5, 3, 4), (3, 0, 3)])
+    @pytest.mark.parametrize("sides", [(8, 3, 4), (0.5, 3, 4), (3, 0, 3), (3, 3, 0), (3, -1, 3), (3, 3, -1)])
     def test_sides_that_do_not_close(self, sides):
         assert angle_opposite(*sides) is None
 
@@ -112,6 +127,8 @@ class TestReach:
         low = draw.uniform(-360, 300)
         high = min(360.0, low + draw.choice([0, 20, 170, 200, 359, 500]))
         spindle, stud = (cmath.rect(draw.uniform(20, 120), draw.uniform(-4, 4)) for _ in range(2))
+        if seed % 3 == 0:  # which may come to where the spindle side is
+            stud *= abs(spindle) / abs(stud)
         layout = layout_of(bench(swing_deg=(low, high), spindle_side_at_mm=(spindle.real, spindle.imag)))
         in_line = math.degrees(cmath.phase(spindle / stud))
         swings = [low, high, *(in_line + 180 * half for half in range(-6, 7))]
@@ -142,6 +159,17 @@ class TestTooth:
         layout = layout_of(bench(backlash_mm=0.2))
         assert layout.apart(1000, 1000) == pytest.approx(2000 + 0.1 / math.tan(math.radians(20)))
         assert layout.outside_radius(1000) == 1002
+
+    def test_a_size_that_the_lathe_has_not_is_refused(self):
+        with pytest.raises(ValueOutOfRangeError, match="the lathe has no gears of module 3"):
+            layout_of(bench()).tooth(piece(40, "module 3"))
+
+    def test_where_something_is_lacking_there_is_no_layout(self):
+        assert layout_if_any(bench()) == layout_of(bench())
+        assert layout_if_any(bench(module_mm=None)) is None
+        assert layout_if_any(evolve(bench(), bracket=None)) is None
+        with pytest.raises(NotPossibleError, match="has no bracket in its file"):
+            layout_of_bracket(evolve(bench(), bracket=None))
 
 
 class TestTurned:

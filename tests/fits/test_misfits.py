@@ -17,6 +17,7 @@ from attrs import evolve
 
 from gearcalc.fits import Fit, fit
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.pieces import some_set_apart
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
 from tests.fits.by_force import (
@@ -77,6 +78,12 @@ def nearest(seed: int) -> list[Misfit]:
     return found
 
 
+def in_order(train: Train) -> tuple[object, ...]:
+    """Fewest idlers first, then drivers, driven, idlers, and the meshes that these are in."""
+    among = [(gear, mesh) for mesh, gears in enumerate(train.idlers) for gear in gears]
+    return train.idler_count, train.drivers, train.driven, [gear for gear, _ in among], [mesh for _, mesh in among]
+
+
 def without_remedy(reason: str) -> str:
     return re.sub(r"; an idler of \d+[^;.]* would clear it\.$", ".", reason)
 
@@ -114,6 +121,12 @@ class TestAgainstEveryArrangement:
             places = [[(axis.real, axis.imag) for axis in one.stand.axes] for one in as_good if one.stand.axes]
             assert any(max(map(dist, found.axes_mm, axes)) < 1e-4 for axes in places)
             assert any(found.swing_deg == pytest.approx(one.stand.swing, abs=1e-4) for one in as_good)
+
+    @in_one("seed", CASES)
+    def test_of_some_as_near_as_one_another_the_first_by_its_gears(self, seed):
+        lathe, train, _, found = a_misfit(seed)
+        if lathe.gear_set.anything_goes and not some_set_apart((*lathe.gear_set.pieces, *train.gears)):
+            assert found.train == min((one.train for one in nearest(seed)), key=in_order)
 
     def test_the_cases_are_of_every_kind(self):
         """Else the tests above would say little."""

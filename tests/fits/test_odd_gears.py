@@ -389,9 +389,9 @@ class TestWorkedByHand:
         assert idlers_may_stand(gears, ((20, 40, half, 30),), spare)
         assert idlers_may_stand(gears, ((20, half, 40, 30),), spare)
         assert idlers_may_stand(gears, ((20, 40, 30), (20, half, 30)), spare)
-        assert not idlers_may_stand(gears, ((20, half, 30),), spare)
-        assert not idlers_may_stand(gears, ((20, 60, half, 30),), spare)
-        assert not idlers_may_stand(gears, ((20, half, 40, half, 30),), spare)  # there is but one
+        assert idlers_may_stand(gears, ((20, half, 30),), spare) is False
+        assert idlers_may_stand(gears, ((20, 60, half, 30),), spare) is False
+        assert idlers_may_stand(gears, ((20, half, 40, half, 30),), spare) is False  # there is but one
         assert idlers_may_stand(gears, ((20, half, 30),), (half, 60))
 
     def test_a_fixed_gear_that_is_not_there_leaves_no_order(self):
