@@ -8,7 +8,7 @@ from contextlib import chdir
 from fractions import Fraction
 from functools import cache
 from tempfile import TemporaryDirectory
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import pytest
@@ -107,9 +107,9 @@ def check_exercise(name: str, number: int, lathe: gc.Lathe) -> None:
 
     What is right is worked out once more, from the words of the question alone.
     """
-    began = perf_counter()
+    began = process_time()
     q = gc.exercise(name, number, lathe=lathe)
-    assert perf_counter() - began < 1
+    assert process_time() - began < 1
     assert q.check(q.key).is_right, (q.question, q.key)
     for answer in (ON_ANY_LATHE[name] if name in ON_ANY_LATHE else CASES[name].right)(q):
         assert q.check(answer).is_right, (q.question, answer)
