@@ -17,7 +17,6 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import Bracket, Lathe
 from gearcalc.lathes.pieces import Piece, kind_of
@@ -272,7 +271,7 @@ def layout_of_bracket(lathe: Lathe) -> Layout:
 
 
 def lacking(lathe: Lathe) -> tuple[str, str]:
-    """What a lathe file lacks for the fit to be checked, and what to add.
+    """What a lathe file lacks for the fit to be checked, and what to add; no words where it lacks nothing.
 
     >>> from attrs import evolve
     >>> from gearcalc.lathes import demo_lathe
@@ -284,7 +283,7 @@ def lacking(lathe: Lathe) -> tuple[str, str]:
         said.append(("no bracket", _ADD_BRACKET))
     if lathe.module_mm is None:
         said.append(("no size of gear", "Add module_mm (or diametral_pitch) under [gears]."))
-    return writing.listed([what for what, _ in said]), " ".join(remedy for _, remedy in said)
+    return " and ".join(what for what, _ in said), " ".join(remedy for _, remedy in said)
 
 
 def layout_if_any(lathe: Lathe) -> Layout | None:

@@ -376,7 +376,8 @@ def _warnings(setup: Setup) -> Iterator[str]:
     if setup.fit is not None and not setup.fit.goes_on:
         yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
     elif setup.fit is None:
-        yield f"The fit is not checked: the lathe file has {lacking(setup.lathe)[0]}."
+        what, _ = lacking(setup.lathe)
+        yield f"The fit is not checked: the lathe file has {what}." if what else "The fit is not checked."
     if setup.lathe.damaged:
         yield f"Damaged, and never to be used: {damaged_in_words(setup.lathe.gear_set)}."
     if setup.wanted is None:

@@ -302,3 +302,10 @@ def test_the_answers_are_those_of_the_library(ask_json):
     _, said = ask_json("dial", "metric", "1.75 mm")
     rule = gc.dial(gc.demo_lathe("metric"), "1.75 mm")
     assert (said["threads"], tuple(said["lines"]), said["why"]) == (rule.threads, rule.lines, rule.why)
+
+
+@pytest.mark.parametrize("lathe", ["inch", "odd"])
+def test_a_card_for_a_feed_from_the_gears_that_are_mounted(ask, lathe):
+    code, said, complained = ask("card", lathe, "0.1 mm/rev", "--mounted", "40/80")
+    assert (code, complained) == (0, "")
+    assert "The fit is not checked." in said
