@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import count, product
 from math import isclose, pi
 
 import pytest
@@ -216,6 +217,16 @@ class TestDial:
         assert rule.catches_another_start(1)
         assert "another start" in rule.why
         assert not dial(METRIC, "lead 3 mm 2 starts").catches_another_start(1)  # each thread brings its own groove
+
+    def test_how_often_another_start_comes_round_is_counted_out(self):
+        """From the groove on, one leadscrew thread at a time, until some groove of the thread is there."""
+        for lead, starts in product((1, 2, 3, 4, 5, 6, 7, 9, 10, 12, 15, 18), range(1, 7)):
+            if Fraction(lead, starts) > Fraction(1, 2):
+                rule = dial(METRIC, f"lead {lead} mm {starts} starts")
+                some = next(n for n in count(1) if (n * 3 / Fraction(lead, starts)).denominator == 1)
+                said = re.search(r"every (?:(\d+) )?leadscrew threads? the groove of another start", rule.why)
+                own = next(n for n in count(1) if n * 3 % lead == 0)
+                assert (int(said[1] or 1) if said else own) == some, (lead, starts)
 
     def test_a_line_that_comes_round_in_another_start_is_warned_of(self):
         # 12 mm on 3 mm: back every 4 threads. 18 teeth: a turn of the dial is 4 × 4 + 2, half a lead, so with two

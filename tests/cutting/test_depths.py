@@ -225,6 +225,21 @@ class TestAPointOfOnesOwn:
         assert "with a sharp point" in thread_depth("M10")._repr_html_()
         assert "a point 0.094 mm wide" in str(thread_depth("M6-6H", flat_mm=0.09375))
 
+    @in_one(
+        ("thread", "form", "said"),
+        [
+            ("M6", None, "a point rounded to 0.144 mm"),
+            ("M6-6H", None, "a point 0.125 mm wide"),
+            ("1/2 BSW", None, "a point rounded to 0.291 mm"),
+            ("4 BA", None, "a point rounded to 0.119 mm"),
+            ("Tr 40x7", None, "a point 2.294 mm wide"),
+            ("16 tpi", "sharp V", "a sharp point"),
+        ],
+    )
+    def test_the_forms_own_is_rounded_flat_or_sharp(self, thread, form, said):
+        # H/6 and P/8 of ISO 68-1; 0.1373 P of BS 84; 2/11 P of BS 93 (from memory); the drawing of ISO 2904, by hand
+        assert str(thread_depth(thread, form=form)).partition(", for ")[2].partition(";")[0] == said
+
     def test_blunter_than_the_form_is_warned_of(self):
         assert "may foul" in str(thread_depth("M10", radius_mm=0.3))
         assert "may foul" not in str(thread_depth("M10", radius_mm=0.2))
