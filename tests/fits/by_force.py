@@ -109,6 +109,7 @@ def a_roomy_lathe(rng: random.Random) -> Lathe:
     gears = GearSet([*first, rng.choice([20, 80])], module_mm=1.0, clusters=clusters, fixed=fixed)
     slots = [Slot((10.0, rng.uniform(-5, 15)), (130.0, rng.uniform(-30, 30))), Slot((20.0, 40.0), (90.0, 80.0))]
     angle, apart = math.radians(rng.uniform(40, 110)), rng.uniform(60, 120)
+    left, top = rng.uniform(15, 60), apart * math.sin(angle) + rng.uniform(15, 60)  # of the cover, near the end shafts
     lathe = bench(
         (),
         reverse=rng.random() < 0.5,
@@ -119,7 +120,7 @@ def a_roomy_lathe(rng: random.Random) -> Lathe:
         stud_radius_mm=rng.uniform(2, 4),
         shaft_radius_mm=rng.uniform(2, 6),
         running_clearance_mm=rng.choice([0.3, 1.0]),
-        cover_mm=rng.choice([None, ((-50, -80), (170, -80), (170, 190), (-90, 190))]),
+        cover_mm=rng.choice([None, ((-left, -80), (170, -80), (170, top), (-left - 40, top))]),
     )
     return evolve(lathe, gear_set=gears)
 

@@ -156,6 +156,12 @@ class TestReach:
         closes = any(any(stand.axes for stand in stands(lathe, in_a_row(row), beyond=False)) for row in rows)
         assert may_reach(layout_of(lathe), gears, bracket_of(lathe).studs) == closes
 
+    @in_one(("shafts_apart", "may"), [(507, True), (509, False)])
+    def test_of_very_many_gears_it_says_yes_unless_not_even_the_largest_would(self, shafts_apart, may):
+        """Of 127 teeth each, 254 mm in mesh; no slot is so long, but to find that out would take too long."""
+        layout = layout_of(bench(spindle_side_at_mm=(0.0, float(shafts_apart))))
+        assert may_reach(layout, frozenset(range(20, 128)), studs=1) is may
+
 
 def in_a_row(pairs: tuple[tuple[int, int], ...]) -> Train:
     """Each pair in mesh."""
