@@ -14,7 +14,7 @@ from itertools import combinations, permutations
 from math import prod
 from typing import NamedTuple, TypeAlias
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
@@ -24,7 +24,7 @@ from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, assemble
+from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
@@ -256,7 +256,7 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     hand = wanted_hand(found.wanted)
     turns_right = lathe.spindle_side.reverse or found.natural_hand == hand
     if found.train == mounted and turns_right:  # it stands there, whatever the lathe file says of the bracket
-        return found
+        return evolve(found, fit=fit_if_any(lathe, mounted, found.position, found.wanted, keep_order=True))
     if layout_if_any(lathe) is None:
         return found if turns_right else _turned_round(lathe, mounted, found)
     options = [

@@ -177,9 +177,13 @@ class TestChangeToFeed:
         assert (change.moved, change.lever_moves, change.to.is_exact) == (4, False, True)
 
     def test_what_stands_there_is_not_called_in_question(self):
-        # one pair between fixed axes would need an idler; but it stands there, so nothing has to be put on
+        # one pair between fixed axes needs an idler; but it stands there, so one is on it, and nothing has to be put on
         change = change_to_feed(demo_lathe("inch"), "40/80", "0.2 mm/rev")
-        assert (change.moved, change.to.fit) == (0, None)
+        assert (change.moved, str(change.to.train)) == (0, "40/80")
+        assert str(change.to.as_built.train) == "40/80, idler 25"
+        tight = demo_lathe("inch").with_gears(remove=demo_lathe("inch").gears).with_gears(add=(40, 80))
+        stands = change_to_feed(tight, "40/80", "0.2 mm/rev")  # no gear for an idler: by the file it can't stand there
+        assert (stands.moved, stands.to.fit.goes_on) == (0, False)
 
     def test_an_idler_that_still_serves_stays(self):
         # 40/80 by way of 48 becomes 64/80 or 40/100; both go on with the 48 where it is, and without it neither would
