@@ -112,6 +112,21 @@ class TestHairs:
         ):
             assert fit(lathe, TRIANGLE, keep_order=True).goes_on is goes_on
 
+    @in_one(("hair", "goes_on"), [(0.0, True), (9e-10, True), (5e-9, False)])
+    @in_one("keep_order", [True, False])
+    def test_as_far_as_a_straight_row_reaches(self, hair, goes_on, keep_order):
+        """40 and 60 mm between the axes; 36 and 28 meet 12 and 24 nowhere else in 100 mm."""
+        lathe = bench(spindle_side_at_mm=(0.0, 100 + hair), swing_deg=(-20, 100))
+        assert fit(lathe, Train((12, 24), (28, 36)), keep_order=keep_order).goes_on is goes_on
+
+    @in_one(("hair", "goes_on"), [(0.0, True), (9e-10, True), (5e-9, False)])
+    def test_of_each_end_shaft_in_the_cover(self, hair, goes_on):
+        """The 50 on the spindle side reaches 52 mm, the 30 on the leadscrew 32 mm; there is no other order."""
+        for left, bottom in ((hair - 52, -200), (-200, hair - 32)):
+            cover = ((left, bottom), (200, bottom), (200, 200), (left, 200))
+            lathe = bench(cover_mm=cover, running_clearance_mm=0)
+            assert fit(lathe, Train((50,), (30,), (30,))).goes_on is goes_on
+
 
 class TestTwoStuds:
     """Three meshes, 120 + 80 + 60 mm, in two slots.
