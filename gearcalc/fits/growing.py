@@ -172,12 +172,9 @@ class Growth:
             return
         if not (left.drivers or self.ways.plain or idlers_may_stand(self.ways.question.gears, chain, self._spare)):
             return
-        rank = (
-            steep or is_steep((mesh,), STEEPEST_MESH),
-            moved + self._moved.in_mesh(len(left.driven), mesh) if self._moved else 0,
-            planes,
-            max(snug, -room),
-        )
+        if self._moved:
+            moved += self._moved.in_mesh(len(left.driven), mesh)
+        rank = steep or is_steep((mesh,), STEEPEST_MESH), moved, planes, max(snug, -room)
         heappush(self._heap, Grown(rank, self.steps, chain, places, left, mm))
 
     @property
