@@ -60,8 +60,8 @@ class Grown(NamedTuple):
 
 
 class _Axis(NamedTuple):
-    """The outermost axis while a mesh grows: the gears of that mesh from there on, how far the largest gear on the axis
-    reaches, and what a neighbour's tips must keep off its shaft or stud, mm."""
+    """The outermost axis while a mesh grows: the gears of that mesh from there on, how far the larger of those in mesh
+    reaches, and what a neighbour's tips must keep off its shaft or stud, mm. Idle gears wait till the mesh is whole."""
 
     mesh: Gears
     reach_mm: float
@@ -142,8 +142,6 @@ class Growth:
                     continue
                 farther = places.with_stud(mm) if plain or mesh(here, gear) else None
                 if farther is not None:
-                    if mate_of(gear) is not None:
-                        outside = max(outside, self._layout.outside_radius(other_half(gear)))
                     others = left._replace(spare=_less(spare, gear)) if between + idlers > 1 or not plain else left
                     longer = _Axis((gear, *axis.mesh), outside, past_stud, farther)
                     self._gear(longer, between - 1, others, tooth, grown)
