@@ -169,8 +169,8 @@ def change_to_feed(
     No gear moves. Lever from middle to low. That gives ≈ 0.00391 in/rev (≈ 0.0992 mm/rev), 0.8 per \
 cent finer than asked for.
 
-    `lathe`: a Lathe. `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for
-    granted.
+    `lathe`: a Lathe. `mounted`: a Setup, a Train or its text, as it stands; the idlers without which it can't stand
+    there are put to it, and else that it goes on is taken for granted.
     `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
     Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
     then the nearest; where more than three move, of the twenty that find_setups() names first.

@@ -8,8 +8,8 @@ from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.finding.setups import Setup, as_setup
-from gearcalc.fits import as_train
+from gearcalc.finding.setups import Setup, as_setup, fit_if_any
+from gearcalc.fits import Fit, as_train
 from gearcalc.lathes import Lathe, differences
 from gearcalc.lathes.readings import if_owned
 from gearcalc.lathes.trains import Train, TrainLike
@@ -41,12 +41,12 @@ make it again for this one.
     return made if made.lathe.show == lathe.show else evolve(made, lathe=made.lathe.with_show(lathe.units, lathe.paper))
 
 
-def train_mounted(lathe: Lathe, given: object) -> Train | None:
-    """The train that is on the lathe: of a Setup of this lathe, or a Train, or the text of one; None for None.
+def train_said(lathe: Lathe, given: object) -> Train | None:
+    """The train that is said to be on the lathe: of a Setup of this lathe, a Train, or the text of one; None for None.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> print(train_mounted(demo_lathe("inch"), "40/80, idler 25"))
-    40/80, idler 25
+    >>> print(train_said(demo_lathe("inch"), "40/80"))
+    40/80
 
     Raises NotPossibleError for the setup of another lathe, and where the gears are there but can't stand so,
     ValueOutOfRangeError for anything else.
@@ -60,3 +60,37 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     raise ValueOutOfRangeError(
         "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
     )
+
+
+def with_the_damaged(lathe: Lathe) -> Lathe:
+    """The same with its damaged gears among the others: one that is on may be damaged."""
+    more = [evolve(table, damaged=()) for table in lathe.gear_set.more]
+    return evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=(), more=more))
+
+
+def mounted_fit(lathe: Lathe, given: object) -> Fit | None:
+    """How what is said to be on the lathe goes on in the order that was said; None where the lathe file can't tell.
+
+    What is on the lathe nobody rearranges. Raises as train_said() does.
+    """
+    train = train_said(lathe, given)
+    if train is None:
+        return None
+    if isinstance(given, Setup) and given.fit is not None and given.as_built.train == given.train:
+        return given.fit
+    lever, wanted = (given.position, given.wanted) if isinstance(given, Setup) else (None, None)
+    return fit_if_any(with_the_damaged(lathe), train, lever, wanted, keep_order=True)
+
+
+def train_mounted(lathe: Lathe, given: object) -> Train | None:
+    """The train that is on the lathe, with the idlers without which it can't stand there; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(train_mounted(demo_lathe("inch"), "40/80"))
+    40/80, idler 25
+
+    As it is said where it goes on in no way by the lathe file, or the file can't tell: it stands there all the same.
+    Raises as train_said() does.
+    """
+    fit = mounted_fit(lathe, given)
+    return fit.train if fit is not None and fit.goes_on else train_said(lathe, given)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
@@ -13,8 +13,8 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.helix import helix_angle
 from gearcalc.cutting.scratch_passes import scratch_check
-from gearcalc.finding.mounted import Mounted, own_setup, train_mounted
-from gearcalc.finding.setups import Setup, fit_if_any, refitted
+from gearcalc.finding.mounted import Mounted, mounted_fit, own_setup, train_said, with_the_damaged
+from gearcalc.finding.setups import Setup, refitted
 from gearcalc.fits import Fit
 from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, as_lathe
@@ -210,7 +210,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
     NotPossibleError for a setup of another lathe.
     """
     lathe = as_lathe(lathe)
-    standing = as_mounted(lathe, mounted)
+    said, standing = train_said(lathe, mounted), as_mounted(lathe, mounted)
     wanted = _as_it_goes_on(lathe, to, standing[0] if standing else None)
     fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
     after = _arranged(lathe, wanted.train, fit)
@@ -227,7 +227,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         fit,
         standing[1] if standing else None,
         _standing(lathe, mounted) if isinstance(mounted, Setup) else None,
-        standing is not None and standing[0].idler_count > _said_mounted(lathe, mounted).idler_count,
+        said is not None and standing is not None and standing[0].idler_count > said.idler_count,
     )
     drawn = drawings(change)
     return ChangeCard(
@@ -252,26 +252,11 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
 
     `given`: a Setup, a Train or its text. Raises ValueOutOfRangeError, GearNotOwnedError for anything else.
     """
-    if given is None:
+    said, fit = train_said(lathe, given), mounted_fit(lathe, given)
+    if said is None:
         return None
-    whole = [evolve(table, damaged=()) for table in lathe.gear_set.more]  # a gear that is on may be damaged
-    lathe = evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=(), more=whole))
-    if isinstance(given, Setup):
-        lathe.check_owned(own_setup(lathe, given).train)
-        built = _standing(lathe, given)
-        return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
-    train = train_mounted(lathe, given)
-    assert train is not None
-    lathe.check_owned(train)
-    fit = fit_if_any(lathe, train, None, None, keep_order=True)
-    return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
-
-
-def _said_mounted(lathe: Lathe, mounted: object) -> Train:
-    """What was said to be on the lathe, before any idler was put to it."""
-    train = mounted.train if isinstance(mounted, Setup) else train_mounted(lathe, mounted)
-    assert train is not None
-    return train
+    with_the_damaged(lathe).check_owned(said)
+    return (fit.train, fit) if fit is not None and fit.goes_on else (said, None)
 
 
 def _standing(lathe: Lathe, mounted: Setup) -> Setup:

@@ -111,7 +111,8 @@ class TestPlanChangeover:
             again = gc.setup(METRIC, setup.train.drivers, setup.train.driven, setup.lever, setup.train.idlers, job)
             assert again.lead_mm == setup.lead_mm
             assert again.error == setup.error
-        mounted = [Train((20,), (60,)), *(setup.train for setup in plan.setups)]
+        standing = gc.fit(METRIC, Train((20,), (60,)), keep_order=True).train
+        mounted = [standing, *(setup.train for setup in plan.setups)]
         assert plan.moves == tuple(places_that_differ(one, other) for one, other in pairwise(mounted))
         assert plan.moved == sum(plan.moves)
 
