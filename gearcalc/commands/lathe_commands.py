@@ -213,12 +213,7 @@ def _bracket(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
     train, lever = named_train(options, " ".join(options.train))
     found = gearcalc.fit(
-        lathe,
-        train,
-        hand=options.hand,
-        lever=lever,
-        mounted=mounted_train(options, lathe),
-        keep_order=options.keep_order,
+        lathe, train, hand=options.hand, lever=lever, mounted=mounted_train(options), keep_order=options.keep_order
     )
     lines = [f"{lathe.name}: {train} {found}", *_places(lathe, found)]
     saved = None

@@ -20,6 +20,7 @@ from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRa
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import can_be_a_name, data_folder
 from gearcalc.finding.choosing import First
+from gearcalc.finding.mounted import with_the_damaged
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
@@ -256,24 +257,22 @@ def lathe_asked(options: argparse.Namespace) -> Lathe:
     return evolve(lathe, gear_set=lathe.gear_set.without(getattr(options, "avoid", ())))
 
 
-def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
-    """What is on the lathe now, as --mounted says. Raises as Train.parse() does, UnknownNameError for its lever."""
-    return _mounted(options, lathe)[0]
+def mounted_train(options: argparse.Namespace) -> Train | None:
+    """What is on the lathe now, as --mounted says; gears to be avoided and damaged ones may be.
+
+    Raises as Train.parse() does, GearNotOwnedError for a gear that the lathe lacks, UnknownNameError for its lever.
+    """
+    mounted = mounted_with_its_lever(options)
+    return mounted.train if isinstance(mounted, Setup) else mounted
 
 
-def _mounted(options: argparse.Namespace, lathe: Lathe) -> tuple[Train | None, str | None]:
-    if options.mounted is None:
-        return None, None
-    train, lever = train_and_lever(options.mounted)
-    if lever is not None:
-        lathe.lever(lever)
-    return train, lever
-
-
-def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
+def mounted_with_its_lever(options: argparse.Namespace) -> Setup | Train | None:
     """The same as a setup where --mounted says where the lever stands, so that one knows whether that has to move."""
-    train, lever = _mounted(options, lathe)
-    return None if train is None else as_it_stands(lathe, train, lever)
+    if options.mounted is None:
+        return None
+    lathe, (train, lever) = lathe_shown(options), train_and_lever(options.mounted)
+    with_the_damaged(lathe).check_owned(train)
+    return as_it_stands(lathe, train, lever)
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:

@@ -217,7 +217,7 @@ def _plan(options: argparse.Namespace) -> int:
         options.jobs,
         options.within_ppm,
         options.keep_order,
-        mounted_train(options, lathe),
+        mounted_train(options),
         meshes=options.meshes,
         effort=options.effort,
         progress=shown,
@@ -236,7 +236,7 @@ def _plan(options: argparse.Namespace) -> int:
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_shown(options)
     chosen, reason = _setup_to_build(lathe, options)
-    card = gearcalc.change_card(lathe, chosen, mounted_with_its_lever(options, lathe))
+    card = gearcalc.change_card(lathe, chosen, mounted_with_its_lever(options))
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
     settings = [{"name": name, "value": value} for name, value in card.settings]
@@ -252,11 +252,12 @@ def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, s
 
     For a feed the least work that is near enough.
     """
-    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options, lathe)
+    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options)
     lathe = lathe_asked(options)
+    best: Setup | None
     if train_is_named(options):
-        return chosen_setup(options, lathe, wanted).as_built, ""
-    if isinstance(wanted, Feed):
+        best, why, reason = chosen_setup(options, lathe, wanted), "", ""
+    elif isinstance(wanted, Feed):
         row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
         best, why, reason = row.setup, row.why, ""
     else:
@@ -288,7 +289,7 @@ def _dial(options: argparse.Namespace) -> int:
 
 def _feeds(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    mounted = mounted_with_its_lever(options, lathe)
+    mounted = mounted_with_its_lever(options)
     rows = feed_rows(lathe, options.feeds or None, mounted, _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:

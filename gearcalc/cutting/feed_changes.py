@@ -31,7 +31,6 @@ from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import gears_moved, plus_idler
 from gearcalc.lathes.parts import LeverAt
-from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import Gears, Train
 from gearcalc.threads import Feed, FeedLike
@@ -170,7 +169,7 @@ def change_to_feed(
 cent finer than asked for.
 
     `lathe`: a Lathe. `mounted`: a Setup, a Train or its text, as it stands; the idlers without which it can't stand
-    there are put to it, and else that it goes on is taken for granted.
+    there are put to it, and else that it goes on is taken for granted. What is damaged, or no longer had, comes off.
     `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
     Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
     then the nearest; where more than three move, of the twenty that find_setups() names first.
@@ -239,12 +238,11 @@ def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, change
     off = float(share) + _ROUNDING
     each = [(goal.lever, float(goal.target)) for goal in goals_of(Query(lathe, feed, (1,)))]
     aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
-    there = lathe.gear_set.with_gears(add=map(plain, lathe.gear_set.missing(train)))
     for drivers, driven, lever in trains_nearby(train, lathe.gear_set, changed, aims):
         # The idlers stay where they are, unless one is needed elsewhere or its mesh is gone.
         kept = Train(drivers, driven, train.idlers[: len(drivers)])
-        train_now = kept if there.allows(kept) else Train(drivers, driven)
-        if not there.allows(train_now):
+        train_now = kept if lathe.gear_set.allows(kept) else Train(drivers, driven)
+        if not lathe.gear_set.allows(train_now):
             continue
         setup = assemble(lathe, train_now, lever, feed)
         if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:

@@ -310,3 +310,40 @@ def test_a_card_for_a_feed_from_the_gears_that_are_mounted(ask, lathe):
     assert (code, complained) == (0, "")
     assert "No gear has to be moved." in said
     assert "out of its slot" not in said  # the idler that the train stands with stays
+
+
+@in_one(
+    "asked",
+    [
+        ("find", "inch", "20 tpi"),
+        ("plan", "inch", "20 tpi", "16 tpi"),
+        ("feeds", "inch", "0.2 mm/rev"),
+        ("card", "inch", "20 tpi"),
+        ("card", "inch", "0.2 mm/rev"),
+        ("bracket", "inch", "40/80"),
+    ],
+)
+def test_what_the_lathe_lacks_is_not_mounted(ask, asked):
+    for slip in ("400/800", "41/80", "40/80, idler 80"):
+        code, said, complained = ask(*asked, "--mounted", slip)
+        assert (code, said) == (2, ""), (asked, slip)
+        assert "the set has" in complained, (asked, slip)
+    assert ask(*asked, "--mounted", "40/80, idler 25")[0] != 2
+
+
+def test_what_is_avoided_may_be_mounted_and_comes_off(ask_json):
+    mounted = ("--avoid", "40", "--mounted", "40/80, idler 25, lever low")
+    feeds, plan, card = (
+        ask_json(*asked, *mounted)[1]
+        for asked in (("feeds", "inch", "0.1 mm/rev"), ("plan", "inch", "32 tpi"), ("card", "inch", "0.1 mm/rev"))
+    )
+    for made in (*feeds["feeds"], *plan["setups"], card):
+        assert made["drivers"]
+        assert 40 not in made["drivers"] + made["driven"] + [gear for mesh in made["idlers"] for gear in mesh]
+    assert "40, driver, off the spindle side" in [gear for step in card["steps"] for gear in step["gears"]]
+
+
+def test_a_train_that_a_plan_names_is_put_on_as_the_plan_moves_it(ask):
+    """Named with what is mounted: its order and its idlers are those that move fewest gears, as without a name."""
+    named = ask("card", "inch", "13 tpi", "--mounted", "40/80, idler 40", "--train", "40/65", "--lever", "middle")[1]
+    assert "From 40/80, idler 40 to 40/65, idler 40" in " ".join(named.split())

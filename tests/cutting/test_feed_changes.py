@@ -7,6 +7,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise, permutations, product
 
 import pytest
+from attrs import evolve
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.feed_changes import change_to_feed
@@ -183,6 +184,15 @@ class TestChangeToFeed:
         tight = demo_lathe("inch").with_gears(remove=demo_lathe("inch").gears).with_gears(add=(40, 80))
         stands = change_to_feed(tight, "40/80", "0.2 mm/rev")  # no gear for an idler: by the file it can't stand there
         assert (stands.moved, stands.to.fit.goes_on) == (0, False)
+
+    @in_one("lost", [25, 80])  # of the 40 there are two
+    def test_what_is_damaged_or_avoided_comes_off(self, lost):
+        lathe = demo_lathe("inch")
+        damaged = evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=(lost,)))
+        for left in (damaged, lathe.with_gears(remove=[each for each in lathe.gears if each == lost])):
+            change = change_to_feed(left, "40/80, idler 25", "0.1 mm/rev")
+            assert lost not in change.to.train.gears
+            assert change.moved > 0
 
     def test_an_idler_that_still_serves_stays(self):
         # 40/80 by way of 48 becomes 64/80 or 40/100; both go on with the 48 where it is, and without it neither would
