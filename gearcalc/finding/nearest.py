@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import lru_cache
 
-from gearcalc.basics.exact import RelativeError
+from gearcalc.basics.exact import MILLION, RelativeError
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -33,7 +32,7 @@ def nearest(query: Query) -> Setup | None:
             known[query.wanted, query.borrowed] = found
     if found is None or found.error is None or query.within is None:
         return found
-    return found if found.error <= RelativeError(1 + query.within, Fraction(1)) else None
+    return found if found.error <= RelativeError.of_ppm(query.within * MILLION) else None
 
 
 @lru_cache(maxsize=2)

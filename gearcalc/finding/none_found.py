@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from math import comb, gcd
+from math import comb, gcd, inf
 
 from attrs import evolve
 
@@ -65,7 +65,7 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
         said.append(f"With {meshes} it would be {better}.")
     only_the_fit = misfit is not None and misfit.is_exact
     do = "give an exact setup that goes on" if only_the_fit or not there_are_studs else "make it exact"
-    said.append(_with_one_more(query, do) if query.gear_set.pieces else "")  # one gear alone is no train
+    said.append(_with_one_more(query, do, better) if query.gear_set.pieces else "")  # one gear alone is no train
     return " ".join(filter(None, said))
 
 
@@ -190,8 +190,9 @@ def _too_few(query: Query) -> str:
     )
 
 
-def _with_one_more(query: Query, do: str) -> str:
-    others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes)
+def _with_one_more(query: Query, do: str, better: Setup | None) -> str:
+    enough = better.train.meshes if better is not None and better.is_exact else inf  # no gear more is needed
+    others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes and meshes < enough)
     if not any(isinstance(goal.target, Fraction) for goal in goals_of(query)):
         return "π is in what is wanted, so no gears ever cut it exactly."
     meshes = query.meshes + others
@@ -200,6 +201,8 @@ def _with_one_more(query: Query, do: str) -> str:
     except NotPossibleError:  # some gear might do; it could not be looked at to the end
         return ""
     size = of_first_size(query.lathe.gear_set)
+    if found is None and enough < inf:
+        return ""
     if found is None:
         return (
             f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth{size}, would {do} in a train of "

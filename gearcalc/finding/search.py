@@ -9,7 +9,7 @@ from typing import Self
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_meshes, as_number, as_teeth, as_whole, as_yes_or_no, is_several
-from gearcalc.basics.errors import NoSetupError
+from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.basics.listed import Numbered
 from gearcalc.finding.choosing import First, choose_within, why_the_first
@@ -56,7 +56,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
     lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; among equals the setups that move fewest gears
-    come first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
+    come first, their meshes arranged so. `avoid`: up to 1000 tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
     `first`: 'nearest', the least error first; 'simplest', as a person would choose: of what is good enough to choose (a
     tenth of the thread's tolerance, 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed; our
@@ -78,7 +78,9 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     text that is no thread, NotPossibleError for a feed that the lathe has not, or more than half a million ways to
     choose one side.
     """
-    avoided = islice(avoid, _MOST_NAMED) if is_several(avoid) else [avoid]
+    avoided = list(islice(avoid, _MOST_NAMED + 1)) if is_several(avoid) else [avoid]
+    if len(avoided) > _MOST_NAMED:
+        raise ValueOutOfRangeError(f"avoid must name at most {_MOST_NAMED} tooth counts", remedy="Give each once.")
     lathe, wanted = as_lathe(lathe), as_wanted(wanted)
     query = Query(
         lathe=lathe,

@@ -22,12 +22,12 @@ from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.wanted import Wanted
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))
@@ -280,3 +280,21 @@ class TestSimplestFirst:
         good, meshes = good_enough_ppm(wanted), {1, 2, 3}
         expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), good=good)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, within_ppm=within, first="simplest"))
+
+    @in_one("ratios", [("1", "4/5", "3/2"), ("5/4", "1", "6/5")])
+    @in_one("meshes", [(2,), (1, 2)])
+    @in_one("reverse", [True, False])
+    def test_levers_whose_trains_are_as_good_take_turns(self, ratios, meshes, reverse):
+        """Each lever has exact trains, mild ones and steep ones: none of one may come before the milder of another."""
+        lathe = Lathe(
+            name="Lathe for tests",
+            leadscrew=Leadscrew(Fraction(3)),
+            gear_set=GearSet((20, 24, 25, 30, 40, 50, 60)),
+            spindle_side=SpindleSide(reverse=reverse),
+            gearbox=tuple(Lever(f"at {ratio}", ratio, same_way=ratio != "1") for ratio in ratios),
+        )
+        wanted, good = Thread.parse("lead 3 mm"), Fraction(10_000)
+        query = Query(lathe, wanted, meshes, within=Fraction(1, 50), choose_within=good / 1_000_000)
+        expected = slow_search(lathe, wanted, set(meshes), set(), within_ppm=Fraction(20_000), good=good)
+        assert expected == shown(list(ranked(query)))
+        assert len({lever for *_, lever in expected}) > 1
