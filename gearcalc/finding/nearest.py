@@ -17,6 +17,7 @@ _MOST_KNOWN = 5000
 def nearest(query: Query) -> Setup | None:
     """The setup that comes nearest; None where that is not near enough.
 
+    >>> from fractions import Fraction
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.threads import Thread
     >>> print(nearest(Query(demo_lathe("inch"), Thread.parse("16 tpi"), (1, 2), Fraction(0))))
