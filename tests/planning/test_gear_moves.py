@@ -81,6 +81,11 @@ class TestPlanesInWords:
     def test_counted_from_what_is_fixed_or_from_the_headstock(self, fixed, words):
         assert [self.THREE.plane_name(plane, fixed) for plane in range(len(words))] == words
 
+    def test_of_four_planes_the_second_behind(self):
+        four = Arranged(Train((40, 30, 20, 24), (80, 60, 50, 45)), (0, 1, 2, 3))
+        assert four.plane_name(1, Fixed(last_driven=45)) == "the second plane behind the fixed 45"
+        assert four.plane_name(3, Fixed(first_driver=40)) == "the third plane in front of the fixed 40"
+
     def test_what_each_gear_does(self):
         said = [self.THREE.role_name(place) for place in self.THREE.places]
         assert said == [
