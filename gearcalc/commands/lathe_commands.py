@@ -10,7 +10,7 @@ import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError, quoted
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.files import save_new
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
 from gearcalc.commands.options import (
@@ -33,6 +33,8 @@ from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.pieces import other_half
 from gearcalc.lathes.trains import shaft_names
 from gearcalc.learning.live import IN_THE_BROWSER
+
+_SIMPLE = 12  # of a ratio that is meant the line below, at most: 5/12, not 17/51
 
 
 def add_lathe_commands(command: AddCommand) -> None:
@@ -174,6 +176,7 @@ def _check(options: argparse.Namespace) -> int:
         *(f"  {row}" for row in rows if row in wrong or row in off),
         _verdict(len(rows), len(wrong)),
         *fit_said,
+        *_perhaps_rounded(lathe),
         *_still_examples(lathe),
         *_left_out(lathe),
     )
@@ -189,6 +192,37 @@ def _verdict(rows: int, wrong: int) -> str:
     if rows == 1:
         return "The file is in order, and the one row of the plate cuts what it says."
     return f"The file is in order, and all {rows} rows of the plate cut what they say."
+
+
+def _perhaps_rounded(lathe: Lathe) -> list[str]:
+    """Ratios in decimals that are a simple fraction, rounded: all that is cut would be as far off, unsaid."""
+    stands = {stand for position in lathe.positions if position is not None for stand in position.stands}
+    each = [(f"The {stand.called} at {stand.at}", stand.ratio) for stand in sorted(stands)]
+    each.append(("The spindle side", lathe.spindle_ratio))
+    if lathe.feeds is not None:
+        each.append(("The longitudinal feed", lathe.feeds.longitudinal))
+        each.append(("The cross feed", lathe.feeds.cross or Fraction(1)))
+    asked = []
+    for what, ratio in each:
+        meant = _rounded_from(ratio)
+        if meant is not None:
+            off = writing.error(RelativeError(ratio, meant))
+            asked.append(
+                f'{what} is {writing.decimal(ratio, 9)}. If that is {meant}, rounded, write "{meant}": '
+                f"as it stands, all that is cut with it is {off} off."
+            )
+    return asked
+
+
+def _rounded_from(ratio: Fraction) -> Fraction | None:
+    """The simple fraction of which a decimal of three places or more is the rounding; None where there is none.
+
+    >>> _rounded_from(Fraction("0.333")), _rounded_from(Fraction("0.375")), _rounded_from(Fraction("0.33"))
+    (Fraction(1, 3), None, None)
+    """
+    places = next((n for n in range(10) if (ratio * 10**n).denominator == 1), 0)
+    simple = ratio.limit_denominator(_SIMPLE)
+    return simple if places >= 3 and 0 < abs(simple - ratio) <= Fraction(1, 2 * 10**places) else None
 
 
 def _still_examples(lathe: Lathe) -> list[str]:

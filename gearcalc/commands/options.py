@@ -276,8 +276,13 @@ def mounted_with_its_lever(options: argparse.Namespace) -> Setup | Train | None:
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:
-    """A train that is named, with --idlers, and its lever: that of --lever, else what the text goes on with."""
+    """A train that is named, with --idlers, and its lever: that of --lever, else what the text goes on with.
+
+    Raises ValueOutOfRangeError where both name idlers.
+    """
     train, lever = train_and_lever(text)
+    if options.idlers and train.idler_count:
+        raise ValueOutOfRangeError("the train names its idlers already", value=text, remedy="Leave out --idlers.")
     if options.idlers:
         train = evolve(train, idlers=idlers_by_mesh(options.idlers, train.meshes))
     return train, lever if options.lever is None else options.lever

@@ -114,7 +114,9 @@ def _one_or_more(given: object) -> Sequence[Wanted | str]:
         is_series = _series_called(given) is not None or not any(map(str.isdigit, given[:_LONGEST_NAME]))
         return thread_series(given) if is_series else (given,)
     if not isinstance(given, Thread | Feed):
-        raise ValueOutOfRangeError("a thread is wanted here", value=shown(given))
+        raise ValueOutOfRangeError(
+            "a thread is wanted here", value=shown(given), remedy="Write it like 'M6', '1/4-20' or '20 tpi'."
+        )
     return (given,)
 
 

@@ -146,6 +146,18 @@ class TestCheck:
         assert ask("check", path)[0] == 0
         assert still not in ask("check", path)[1] + ask("check", "inch")[1]
 
+    def test_a_rounded_ratio_is_asked_about_and_a_decimal_that_is_meant_is_not(self, ask, tmp_path):
+        file = tmp_path / "rounded.toml"
+        drive = "feeds = {{ longitudinal = {0}, cross = {1} }}\n"
+        for written, meant in (("0.333", "1/3"), ("0.6667", "2/3"), ("1.167", "7/6"), ("0.375", ""), ("0.33", "")):
+            file.write_text(BARE + drive.format('"1/8"', written) + f"[[gearbox]]\nlever = 'low'\nratio = {written}\n")
+            said = " ".join(ask("check", str(file))[1].split())
+            assert said.count("rounded, write") == (2 if meant else 0), written
+            assert meant == "" or f'The lever at low is {written}. If that is {meant}, rounded, write "{meant}"' in said
+        file.write_text(BARE + "spindle_side.ratio = 0.333\n")
+        assert "The spindle side is 0.333. If that is 1/3, rounded" in ask("check", str(file))[1]
+        assert all("rounded" not in ask("check", name)[1] for name in ("inch", "metric", "odd"))
+
 
 class TestBracket:
     def test_the_idle_gear_of_a_cluster_is_placed_from_its_idler_as_on_the_card(self, ask, tmp_path):

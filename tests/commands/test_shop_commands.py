@@ -331,6 +331,11 @@ def test_what_the_lathe_lacks_is_not_mounted(ask, asked):
     assert ask(*asked, "--mounted", "40/80, idler 25")[0] != 2
 
 
+def test_idlers_are_named_once(ask):
+    for command in (("card", "inch", "13 tpi", "--train"), ("cuts", "inch")):
+        assert "names its idlers already" in ask(*command, "40/65, idler 30", "--idlers", "50")[2]
+
+
 def test_what_is_avoided_may_be_mounted_and_comes_off(ask_json):
     mounted = ("--avoid", "40", "--mounted", "40/80, idler 25, lever low")
     feeds, plan, card = (
