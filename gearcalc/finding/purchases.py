@@ -137,10 +137,9 @@ class Shelf:
         for meshes in self.meshes:
             plenty = self.owned.with_gears(add=(self.candidates[0],) * 2 * meshes)
             for frame in frames(plenty, meshes):
-                for on_top, below in product(range(bought + 1), repeat=2):
-                    if on_top + below <= bought:
-                        over, under = self._of_frame(frame.above, on_top), self._of_frame(frame.below, below)
-                        yield from self._needed(over, under, window, bought)
+                for on_top in range(bought + 1):
+                    over, under = self._of_frame(frame.above, on_top), self._of_frame(frame.below, bought - on_top)
+                    yield from self._needed(over, under, window, bought)
 
     def _of_frame(self, half: HalfFrame, bought: int) -> list[tuple[int, Gears]]:
         """Every side of a frame with just so many bought gears, by product."""

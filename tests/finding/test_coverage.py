@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from fractions import Fraction
 from itertools import combinations, pairwise
@@ -15,7 +16,8 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.finding.coverage import _too_long, _too_short
+from gearcalc.finding import coverage
+from gearcalc.finding.coverage import Gap, _too_long, _too_short
 from tests.how_much import examples, in_one
 
 
@@ -169,7 +171,141 @@ class TestWhatItShows:
         assert "0 ppm from the nearest" in str(found)
 
 
+def gap_at(leads: list[Fraction], at: Fraction) -> Gap:
+    """The neighbours of a lead, and how far off the nearer one is."""
+    below = max((lead for lead in leads if lead <= at), default=None)
+    above = min((lead for lead in leads if lead >= at), default=None)
+    return Gap(below, above, at, min(abs(lead / at - 1) for lead in leads))
+
+
+class TestEveryGap:
+    """Gap by gap from the start of the range to its end, against the leads written out."""
+
+    GEARS = (20, 24, 30, 36, 45, 64)
+    RANGES = ((1, 4), (Fraction(1, 10), 1), (4, 4), (5, 60), (Fraction(8, 3), Fraction(16, 3)), (20, 1000), (3, 5))
+
+    @in_one("bounds", RANGES)
+    @in_one("meshes", [(1,), (1, 2)])
+    def test_they_are_those_of_the_leads(self, bounds, meshes):
+        start, end = map(Fraction, bounds)
+        leads = every_lead([*self.GEARS], [Fraction(4)], meshes)
+        found = gc.coverage(small_lathe([*self.GEARS]), start, end, meshes)
+        first, last = (min(range(len(leads)), key=lambda n, at=at: (abs(leads[n] - at), n)) for at in (start, end))
+        serving = leads[first : last + 1]
+        assert list(found.leads_mm) == serving
+        middles = [(low + high) / 2 for low, high in pairwise(serving)]
+        expected = [gap_at(leads, at) for at in (start, *middles, end)]
+        assert [*found.gaps()] == expected
+        assert [*found.gaps_about()] == [(pytest.approx(float(gap.at_mm)), pytest.approx(gap.ppm)) for gap in expected]
+        worst_first = sorted(expected, key=lambda gap: (-gap.error, gap.at_mm))
+        for count in (0, 1, 2, 5, len(expected), len(expected) + 1):
+            assert found.widest(count) == worst_first[:count]
+        assert found.widest() == worst_first[:5]
+        assert (found.worst, found.at_mm, found.worst_ppm) == (worst_first[0], worst_first[0].at_mm, worst_first[0].ppm)
+        assert found.below_mm == max((lead for lead in leads if lead < start), default=None)
+        assert found.above_mm == min((lead for lead in leads if lead > end), default=None)
+
+    @in_one("lead_mm", [Fraction(1), Fraction(27, 10), Fraction(79, 20), Fraction(4)])
+    def test_how_far_off_one_lead_is(self, lead_mm):
+        leads = every_lead([*self.GEARS], [Fraction(4)], (1, 2))
+        found = gc.coverage(small_lathe([*self.GEARS]), 1, 4)
+        expected = float(min(abs(lead / lead_mm - 1) for lead in leads) * 10**6)
+        assert found.off_ppm(lead_mm) == pytest.approx(expected, abs=1e-6)
+
+    def test_of_gaps_as_wide_the_lowest_comes_first(self):
+        # 1/2, 1 and 2 times 4 mm: both gaps are a third of what lies in their middle.
+        found = gc.coverage(small_lathe([20, 40, 40]), 2, 8, meshes=1)
+        assert [(gap.at_mm, gap.error) for gap in found.widest(2)] == [(3, Fraction(1, 3)), (6, Fraction(1, 3))]
+
+    def test_of_two_as_near_the_lower_serves(self):
+        assert gc.coverage(small_lathe([20, 40]), 5, 5).leads_mm == (Fraction(2),)
+        assert gc.coverage(small_lathe([20, 40]), "5.001", "5.001").leads_mm == (Fraction(8),)
+
+
+class TestEveryCell:
+    def test_in_millimetres(self):
+        page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()
+        assert TestEveryCell.cells(page) == [
+            *("range", "2 mm to 8 mm", "different leads in it", "2", "worst error", "600 000 ppm"),
+            *("for a lead of", "5 mm (5.08 tpi)", "mean error", "321 928 ppm"),
+            *("nearest below it", "2 mm (12.7 tpi)", "nearest above it", "8 mm (3.175 tpi)"),
+        ]
+        assert "All trains of 1 or 2 meshes from these gears; fit not checked." in page
+        assert ">Coverage of Invented for tests<" in page
+
+    def test_in_inches_and_where_nothing_lies_below(self):
+        lathe = small_lathe([20, 40], lead="8 tpi")
+        found = gc.coverage(lathe, Fraction(127, 160), Fraction(127, 80), meshes=1)
+        assert TestEveryCell.cells(found._repr_html_()) == [
+            *("range", "32 tpi (0.79375 mm) to 16 tpi (1.5875 mm)", "different leads in it", "1"),
+            *("worst error", "1 000 000 ppm", "for a lead of", "32 tpi (0.79375 mm)", "mean error", "442 695 ppm"),
+            *("nearest below it", "none", "nearest above it", "16 tpi (1.5875 mm)"),
+        ]
+        assert str(found) == (
+            "Invented for tests, 1 mesh: 1 lead from 32 tpi (0.79375 mm) to 16 tpi (1.5875 mm). Worst off is a lead of "
+            "32 tpi (0.79375 mm), 1\u202f000\u202f000 ppm from the nearest; on average 442\u202f695 ppm."
+        )
+
+    @staticmethod
+    def cells(page: str) -> list[str]:
+        found = re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", page)
+        return [re.sub(r"\s", " ", re.sub("<[^>]*>", "", cell)) for cell in found]
+
+
 class TestRefusals:
+    @in_one(
+        ("arguments", "said"),
+        [
+            (("0.000999", 1), "lead_from_mm must be from 0.001 to 1000 mm, not '0.000999'."),
+            ((1, "1000.001"), "lead_to_mm must be from 0.001 to 1000 mm, not '1000.001'."),
+            ((2, 1), "a range must begin with the smaller lead, not 2. Give the smaller lead first."),
+        ],
+    )
+    def test_word_for_word(self, arguments, said):
+        with pytest.raises(ValueOutOfRangeError) as caught:
+            gc.coverage(small_lathe([20, 40]), *arguments)
+        assert str(caught.value) == said
+
+    @in_one(("lead_mm", "read"), [(0, False), (-1, False), (10**6, True), (10**6 + 1, False), ("x", False)])
+    def test_a_lead_to_ask_about(self, lead_mm, read):
+        found = gc.coverage(small_lathe([20, 40]), 1, 2)
+        for ask in (found.said, found.off_ppm):
+            if read:
+                assert ask(lead_mm)
+                continue
+            with pytest.raises(ValueOutOfRangeError, match="lead_mm"):
+                ask(lead_mm)
+
+    @in_one("count", [-1, 1.5, None])
+    def test_so_many_gaps(self, count):
+        with pytest.raises(ValueOutOfRangeError, match="count"):
+            gc.coverage(small_lathe([20, 40]), 1, 2).widest(count)
+
+    def test_as_many_pairs_of_products_as_may_be_and_one_more(self, monkeypatch):
+        # Three gears, all different: 3 products on either side, and two levers.
+        levers = 'gearbox = [{ lever = "a", ratio = "1" }, { lever = "b", ratio = "3/2" }]'
+        lathe = small_lathe([20, 30, 50], levers)
+        monkeypatch.setattr(coverage, "_MOST_PAIRS", 3 * 3 * 2)
+        assert gc.coverage(lathe, 1, 2, meshes=1).inside
+        monkeypatch.setattr(coverage, "_MOST_PAIRS", 3 * 3 * 2 - 1)
+        with pytest.raises(NotPossibleError, match="with 3 gears there are too many trains to list"):
+            gc.coverage(lathe, 1, 2, meshes=1)
+
+    @in_one("pairs", [1, 2, 7, 50])
+    def test_a_range_in_parts_is_the_range_in_one(self, pairs):
+        lathe = small_lathe([20, 24, 30, 36, 45, 64])
+        whole = gc.coverage(lathe, 1, 9)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(coverage, "_PAIRS_AT_ONCE", pairs)
+            parts = gc.coverage(lathe, 1, 9)
+        assert (parts.leads_mm, parts.inside, parts.worst) == (whole.leads_mm, whole.inside, whole.worst)
+
+    def test_a_lead_where_the_range_is_cut_in_two_counts_once(self, monkeypatch):
+        # 2 × 2 pairs of products, so two parts; from 1 to 4 they meet at 2 mm, which 20/40 of 4 mm is.
+        monkeypatch.setattr(coverage, "_PAIRS_AT_ONCE", 4)
+        found = gc.coverage(small_lathe([20, 40]), 1, 4, meshes=1)
+        assert (found.inside, found.leads_mm) == (1, (Fraction(2),))
+
     @in_one(("start", "end"), [(0, 2), (-1, 2), (2, 1), ("a", 2), (1, None), (1, 10**6), (float("nan"), 2)])
     def test_ranges_that_are_none(self, start, end):
         with pytest.raises(ValueOutOfRangeError):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
-from itertools import combinations_with_replacement
-from math import prod
+from itertools import combinations, combinations_with_replacement, product
+from math import inf, prod
 
 import pytest
 from hypothesis import given
@@ -13,7 +13,12 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.finding.purchases import Shelf, Window, minimal_purchases, more_than, parts_of
+from gearcalc.finding import purchases
+from gearcalc.finding.products import closest
+from gearcalc.finding.purchases import Family, Shelf, Window, minimal_purchases, more_than, parts_of
+from gearcalc.finding.tables import tables_of
+from gearcalc.lathes import GearSet
+from gearcalc.lathes.sizes import Fixed
 from tests.how_much import examples, in_one
 
 gears = st.lists(st.integers(10, 30), max_size=4)
@@ -72,6 +77,23 @@ class TestMinimalPurchases:
         by_hand = minimal_by_hand(owned, candidates, window, meshes)
         assert minimal_as_listed(owned, candidates, window, meshes) == by_hand
 
+    @in_one("owned", [(), (30,), (20, 30, 30), (20, 24, 40)])
+    @in_one("meshes", [(1,), (2,), (1, 2), (3,)])
+    def test_each_train_is_listed_once_and_none_that_a_shorter_one_makes_up_for(self, owned, meshes):
+        """Equal gears on both sides only where what is left without them has meshes that nobody asked for, or none."""
+        candidates, sizes = [30, 36], sorted({*owned, 30, 36})
+        for window in (Window.around(Fraction(1), Fraction(0)), Window.around(Fraction(5, 6), Fraction(1, 100))):
+            every: Counter[tuple[int, ...]] = Counter()
+            for m in meshes:
+                for drivers, driven in product(combinations_with_replacement(sizes, m), repeat=2):
+                    shorter = [m - out for out in range(1, (Counter(drivers) & Counter(driven)).total() + 1)]
+                    bought = Counter(drivers + driven) - Counter(owned)
+                    if window.holds(prod(drivers), prod(driven)) and not set(shorter) & set(meshes):
+                        every[tuple(sorted(bought.elements()))] += set(bought) <= set(candidates)
+            shelf = Shelf(owned, candidates, meshes)
+            listed = Counter(each for n in range(shelf.most_bought + 1) for each in shelf.trains(window, n))
+            assert listed == +every
+
     def test_two_equal_gears_are_bought_or_completed_for_one_to_one(self):
         window = Window.around(Fraction(1), Fraction(0))
         assert minimal_as_listed([40], [40, 50], window, (1,)) == {(40,), (50, 50)}
@@ -87,6 +109,9 @@ class TestMinimalPurchases:
 
 
 class TestShelf:
+    def test_the_most_that_one_train_can_want_is_all_of_it(self):
+        assert [Shelf([40], [50], meshes).most_bought for meshes in [(1,), (2,), (1, 3)]] == [2, 4, 6]
+
     def test_what_is_owned_is_not_bought(self):
         shelf = Shelf([40, 40, 60], [40, 50], (2,))
         assert [side.bought for side in shelf.sides(2, 0)[0]] == [(), ()]
@@ -101,6 +126,91 @@ class TestShelf:
         with pytest.raises(NotPossibleError, match="too many ways"):
             Shelf(range(20, 128), range(20, 220), (3,)).sides(3, 3)
 
+    @in_one(
+        ("owned", "candidates", "bought", "sides"),
+        [(6, 0, 0, 15), (4, 2, 1, 4 * 3), (4, 3, 1, 4 * 4), (0, 5, 2, 21), (5, 2, 2, 6)],
+    )
+    def test_as_many_sides_as_may_be_and_one_more(self, owned, candidates, bought, sides):
+        """Of two gears: 6 owned make 15 pairs. What is bought is counted as if there were one candidate more."""
+        for limit in (sides, sides - 1):
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(purchases, "_MOST_SIDES", limit)
+                shelf = Shelf(range(50, 50 + owned), range(20, 20 + candidates), (2,))
+                if limit == sides:
+                    assert shelf.sides(2, bought)[0]
+                    continue
+                with pytest.raises(NotPossibleError) as caught:
+                    shelf.sides(2, bought)
+                assert str(caught.value) == (
+                    f"{owned} gears and {candidates} that could be added can be chosen in too many ways. Give fewer "
+                    "candidates, or fewer meshes."
+                )
+
+    @in_one(("meshes", "bought"), [(1, 0), (1, 1), (2, 0), (2, 1), (2, 2), (1, 2), (3, 2)])
+    def test_sides_against_those_written_out(self, meshes, bought):
+        owned, candidates = [20, 30, 30, 40], [30, 40, 50]
+        shelf = Shelf(owned, candidates, (meshes,))
+        expected = set()
+        for own in set(combinations(owned, meshes - bought)) if bought <= meshes else ():
+            for new in combinations_with_replacement(candidates, bought):
+                if all(own.count(teeth) == owned.count(teeth) for teeth in new):
+                    expected.add((prod(own + new), new, frozenset(own + new)))
+        listed, products = shelf.sides(meshes, bought)
+        place = {teeth: 1 << at for at, teeth in enumerate(sorted({*owned, *candidates}))}
+        assert {(side.product, side.bought) for side in listed} == {each[:2] for each in expected}
+        assert {side.counts for side in listed} == {sum(place[teeth] for teeth in each[2]) for each in expected}
+        assert products == sorted(products) == [side.product for side in listed]
+        assert len(listed) == len(expected)
+
+
+class TestOddGears:
+    """Fixed ends, clusters, several sizes: against each purchase put into the set, and every train that then stands."""
+
+    SETS = (
+        GearSet([20, 30, 40, 60], fixed=Fixed(first_driver=30)),
+        GearSet([20, 30, 40], fixed=Fixed(last_driven=40)),
+        GearSet([20, 30, 45], clusters=[(40, 60)]),
+        GearSet([20, 30, 30, 50], fixed=Fixed(first_driver=20, last_driven=50)),
+    )
+
+    @in_one("owned", SETS)
+    @in_one("meshes", [(1,), (2,), (1, 2)])
+    @in_one("target", ["2/3", "1/2", "3/4", "1", "9/8", "3/2"])
+    @in_one("within", [Fraction(0), Fraction(1, 50)])
+    def test_minimal_purchases(self, owned, meshes, target, within):
+        candidates, wanted = (25, 30, 40), Fraction(target)
+        found: set[tuple[int, ...]] = set()
+        smaller: set[tuple[int, ...]] = set()
+        shelf = Shelf(owned, candidates, meshes)
+        for size in range(3):
+            for bought in combinations_with_replacement(candidates, size):
+                tables = [table for m in meshes for table in tables_of(owned.with_gears(add=bought), m)]
+                makes = next(closest([wanted], tables, within=within), None) is not None
+                if makes and not any(not Counter(other) - Counter(bought) for other in found):
+                    found.add(bought)
+            smaller |= minimal_purchases(shelf, [Window.around(wanted, within)], size, set(smaller))
+        assert smaller == found
+
+
+class TestFamily:
+    @examples(60)
+    @given(
+        st.sets(st.lists(st.integers(1, 4), max_size=3).map(sorted).map(tuple), max_size=8),
+        st.lists(st.integers(1, 5), max_size=3).map(sorted).map(tuple),
+        st.integers(0, 3),
+    )
+    def test_against_plain_loops(self, listed, there, size):
+        family = Family()
+        family.add(list(listed)[:2])
+        assert family.up_to(size)[0] == {each for each in list(listed)[:2] if len(each) <= size}
+        family.add(listed)
+        small, gears, least = family.up_to(size)
+        assert small == {each for each in listed if len(each) <= size}
+        assert gears == {teeth for each in small for teeth in each}
+        assert least == min((len(each) for each in small), default=inf)
+        rests = {tuple(sorted((Counter(each) - Counter(there)).elements())) for each in listed if {*each} & {*there}}
+        assert family.still_to_buy(there, size) == {rest for rest in rests if len(rest) <= size}
+
 
 class TestPartsOf:
     @given(st.lists(st.integers(1, 5), max_size=5).map(sorted).map(tuple))
@@ -109,6 +219,9 @@ class TestPartsOf:
         assert len(set(parts)) == len(parts)
         every = {tuple(sorted(part)) for n in range(len(bought)) for part in combinations_with_replacement(bought, n)}
         assert set(parts) == {part for part in every if not Counter(part) - Counter(bought)}
+        assert [len(part) for part in parts] == sorted(len(part) for part in parts)
+        for most in range(len(bought) + 2):
+            assert list(parts_of(bought, most)) == [part for part in parts if len(part) <= most]
 
     @given(st.lists(st.integers(1, 5), max_size=5), st.lists(st.integers(1, 5), max_size=5))
     def test_what_is_left_to_buy(self, wanted, there):
