@@ -71,6 +71,7 @@ class TestWhatADialGearIsSaidToDo:
         closing = next(count for count, threads in enumerate(gone, 1) if threads.denominator == 1)
         only = step == lines > 1 and (closing < lines or numbered < lines)
         assert (made.in_words == "only the line first used") == only
+        assert numbered < lines or "number" not in made.in_words
         said = re.match(r"every (\d+)(?:st|nd|rd|th) (numbered )?line", made.in_words)
         if step is None:
             assert made.in_words.startswith("no: after one turn")
@@ -94,6 +95,13 @@ class TestWhatADialGearIsSaidToDo:
             assert made.called(line) == (str(number) if not beyond else between if numbered > 1 else alone)
             signs = f"{number}–{following}" if apart == 2 and numbered > 1 else f"{number}+{beyond}"
             assert made.short(line) == (signs if beyond else str(number))
+
+
+def test_lines_are_said_to_be_numbered_or_not_where_some_are_not():
+    for numbered in (1, 2, 4, 8):
+        lathe = evolve(INCH, dial=Dial((DialGear(16, 8, numbered),)))
+        for wanted in ("20 tpi", "13 tpi", "11 1/2 tpi"):
+            assert ("the next, numbered or not," in dial(lathe, wanted).why) == (numbered < 8)
 
 
 class TestDial:

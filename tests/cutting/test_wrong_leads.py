@@ -104,6 +104,20 @@ class TestEachSlipByHand:
         made = [words for kind, words, _ in train_slips(lathe, gc.Train(40, 80)) if kind == "neighbour from the rack"]
         assert [words.split()[5] for words in made] == ["30", "50", "50"]  # twice for the 40, and below the 80
 
+    def test_no_gear_comes_or_goes_but_where_the_slip_says_so(self):
+        """Of the same gears: one is another for a neighbour, one comes beside an idler, a driver goes for a pair."""
+        inch, more, other = gc.demo_lathe("inch"), {"idler has become a pair": 1}, {"neighbour from the rack": 1}
+        for idlers in (((), ()), ((30,), ()), ((30, 35), ()), ((30,), (35,)), ((), (30, 35)), ((30, 35, 70), ())):
+            train = gc.Train((40, 50), (80, 60), idlers)
+            there, seen = Counter(train.gears), set()
+            for kind, words, made in train_slips(inch, train):
+                came, went = Counter(made.gears) - there, there - Counter(made.gears)
+                assert came.total() == more.get(kind, other.get(kind, 0)), words
+                assert went.total() == other.get(kind, int(kind == "pair runs as idlers")), words
+                seen.add(kind)
+            assert {"pair upside down", "gears exchanged", "pair runs as idlers"} <= seen
+            assert ("idler counts" in seen) == any(idlers)
+
     def test_two_idlers_keyed_on_one_stud(self):
         inch = gc.demo_lathe("inch")
         meant = gc.setup(inch, 40, 80, "middle", (30, 50))
