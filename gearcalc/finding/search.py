@@ -55,8 +55,9 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
     `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
     lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
-    `mounted`: what is on the lathe now, a Setup, a Train or its text; among equals the setups that move fewest gears
-    come first, their meshes arranged so. `avoid`: up to 1000 tooth counts not to use, not even as idlers.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text; the idlers without which it can't stand there
+    are put to it. Among equals the setups that move fewest gears come first, their meshes arranged so.
+    `avoid`: up to 1000 tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
     `first`: 'nearest', the least error first; 'simplest', as a person would choose: of what is good enough to choose (a
     tenth of the thread's tolerance, 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed; our

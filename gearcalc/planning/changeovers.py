@@ -80,7 +80,8 @@ moved when its place in the train (first driver, first driven, second driver ...
     that saves a move; of plans that move as few the simplest setups are taken, as find_setups(..., first="simplest")
     puts them.
     `keep_order`: the jobs in the order given.
-    `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text, with the idlers without which it can't stand
+    there; taking that off counts then.
     `meshes`: numbers of driver–driven pairs that a train may have, 1 to 4.
     `effort`: how much work may go into it, 1 to 1000 times the usual. It is counted in steps, so the answer is the same
     on every machine.
