@@ -153,7 +153,7 @@ def closest(
     _check_targets(targets)
     if within is not None and within < 0:
         raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
-    ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf), beyond)
+    ties = _walk(targets, tables, inf if within is None else float(within), beyond)
     return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
 
 

@@ -172,7 +172,8 @@ def why_none_stands(owned: GearSet, usable: GearSet, avoid: Collection[int], mes
         return ""
     fixed = [gear for gear in (owned.fixed.first_driver, owned.fixed.last_driven) if gear in avoid and gear is not None]
     if fixed:
-        return f"{writing.listed(fixed)} is fixed, so no train goes without it."
+        is_, it = ("is", "it") if len(fixed) == 1 else ("are", "them")
+        return f"{writing.listed(fixed)} {is_} fixed, so no train goes without {it}."
     if any(table.values for number in meshes for table in tables_of(usable, number)):
         return ""
     return (

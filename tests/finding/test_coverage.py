@@ -212,6 +212,12 @@ class TestEveryGap:
         expected = float(min(abs(lead / lead_mm - 1) for lead in leads) * 10**6)
         assert found.off_ppm(lead_mm) == pytest.approx(expected, abs=1e-6)
 
+    @in_one("lead_mm", [Fraction(1, 10), Fraction(1, 2), Fraction(2), Fraction(3), Fraction(8), Fraction(20)])
+    def test_or_one_beyond_all_that_is_cut(self, lead_mm):
+        found = gc.coverage(small_lathe([20, 40]), Fraction(1, 10), 20)
+        expected = float(min(abs(2 / lead_mm - 1), abs(8 / lead_mm - 1)) * 10**6)
+        assert found.off_ppm(lead_mm) == pytest.approx(expected, abs=1e-6)
+
     def test_of_gaps_as_wide_the_lowest_comes_first(self):
         # 1/2, 1 and 2 times 4 mm: both gaps are a third of what lies in their middle.
         found = gc.coverage(small_lathe([20, 40, 40]), 2, 8, meshes=1)

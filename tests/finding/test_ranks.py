@@ -8,6 +8,7 @@ from itertools import combinations, product
 import pytest
 
 from gearcalc.basics.exact import PiMultiple, RelativeError
+from gearcalc.finding import nearest as kept
 from gearcalc.finding.nearest import nearest
 from gearcalc.finding.products import Candidate
 from gearcalc.finding.rankings import Query
@@ -139,6 +140,17 @@ class TestNearest:
         for borrowed in ((), (127,), (), (127, 127)):
             found = nearest(Query(self.LATHE, feed, (1,), Fraction(0), borrowed=borrowed))
             assert (found is not None) is bool(borrowed)
+
+    def test_no_more_is_kept_than_may_be(self, monkeypatch):
+        monkeypatch.setattr(kept, "_MOST_KNOWN", 2)
+        kept._known.cache_clear()
+        for share in (3, 5, 7, 3, 9):
+            feed = Feed(Fraction(1, share))
+            found = nearest(Query(self.LATHE, feed, (1, 2)))
+            assert found == find_setups(self.LATHE, feed, (1, 2), 1)[0]
+            assert nearest(Query(self.LATHE, Feed(Fraction(share, 10**4)), (4,))) is None  # eight gears it has not
+        assert len(kept._known(self.LATHE, (1, 2), True)) == 2
+        assert len(kept._known(self.LATHE, (4,), True)) == 0
 
     def test_one_hand_is_not_the_other(self):
         no_reverse = Lathe.from_toml(

@@ -6,6 +6,7 @@ from collections import Counter
 from fractions import Fraction
 from itertools import combinations
 from math import prod
+from operator import add
 
 import pytest
 from hypothesis import given
@@ -13,8 +14,11 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
-from gearcalc.finding.products import Candidate, Products, closest
-from gearcalc.lathes import gear_sets
+from gearcalc.finding import tables as tables_room
+from gearcalc.finding.products import Candidate, Products, closest, in_steps
+from gearcalc.finding.tables import tables_of, why_none_stands
+from gearcalc.lathes import GearSet, gear_sets
+from gearcalc.lathes.sizes import Fixed
 from tests.how_much import examples, in_one
 from tests.strategies import mesh_counts, with_pi
 
@@ -198,3 +202,109 @@ class TestProducts:
     def test_refuses_more_choices_than_can_be_listed(self):
         with pytest.raises(NotPossibleError, match="too many ways"):
             Products.of(range(20, 220), 4)
+
+
+hairs = st.sampled_from([Fraction(0), Fraction(1, 10**30), Fraction(-1, 10**30)])
+"""Less than any float can tell."""
+
+
+class TestInSteps:
+    """The same trains, in steps of error instead of by size: each in the one step that its error belongs to."""
+
+    @given(st.lists(targets, min_size=1, max_size=3), sets, meshes, st.booleans(), st.data())
+    @examples(40)
+    def test_against_every_train_counted_out(self, wanted, gears, meshes, idle_pairs, data):
+        ties = slow_ties(wanted, gears, meshes, idle_pairs)
+        firsts = [group[0] for group in ties[:40] if not isinstance(wanted[group[0].target], PiMultiple)]
+        errors = sorted({abs(miss(first[1:], wanted[first.target]).exact) for first in firsts} - {0})
+        edges = st.builds(add, st.sampled_from([*errors, Fraction(1, 5000)]), hairs)  # on a train's error, or beside it
+        bounds = sorted(data.draw(st.sets(edges, max_size=3)))
+        only = data.draw(st.one_of(st.none(), st.integers(0, len(wanted) - 1)))
+        steps = in_steps(wanted, [Products.of(gears, m) for m in meshes], bounds, only)
+        assert len(steps) == len(bounds) + 1
+        limits = [RelativeError.of_ppm(bound * 1_000_000) for bound in (0, *bounds)]
+        placed = [list[Candidate]() for _ in steps]
+        for found in (found for group in ties for found in group):
+            error = miss(found[1:], wanted[found.target])
+            place = next((n for n, limit in enumerate(limits) if error <= limit), None)
+            assert [step.holds(error) for step in steps] == [n == place for n in range(len(steps))]
+            if place is not None and only in (None, found.target):
+                placed[place].append(found)
+        assert [sorted(step.trains(idle_pairs)) for step in steps] == [sorted(each) for each in placed]
+
+    @given(fractions, sets, meshes, st.integers(0, 10), hairs)
+    @examples(40)
+    def test_what_lies_beyond_a_bound_and_that_alone_or_within_it(self, target, gears, meshes, place, hair):
+        tables, ties = [Products.of(gears, m) for m in meshes], slow_ties([target], gears, meshes)
+        errors = [miss(group[0][1:], target) for group in ties]
+        bound = max(abs(errors[place].exact) + hair if place < len(errors) else Fraction(1, 3), Fraction(0))
+        limit = RelativeError.of_ppm(bound * 1_000_000)
+        near, far = (
+            [sorted(ties[n]) for n, each in enumerate(errors) if (each > limit) is is_far] for is_far in (False, True)
+        )
+        assert [sorted(tie.trains()) for tie in closest([target], tables, beyond=bound)] == far
+        assert [sorted(tie.trains()) for tie in closest([target], tables, within=bound)] == near
+
+    def test_a_tie_of_both_sides_knows_it(self):
+        """2/3 and 4/5 lie as far from 11/15; of what else there is, each size of error is of one side alone."""
+        ties = list(closest([Fraction(11, 15)], [Products.of([40, 50, 60], 1)]))
+        assert [tie.both_sides for tie in ties] == [len({found[1:] for found in tie.trains()}) > 1 for tie in ties]
+        assert ties[0].both_sides
+        # 3/4 for a half and 1/2 for a third: both by half too much.
+        same_side = list(
+            closest([Fraction(1, 2), Fraction(1, 3)], [Products.of([20, 30, 40], 1)], beyond=Fraction(2, 5))
+        )
+        assert {found[1:] for found in same_side[0].trains()} == {((30,), (40,)), ((20,), (40,))}
+        assert not same_side[0].both_sides
+
+
+class TestTablesOfOddSets:
+    """Equal pairs are left out of an odd set's trains as of any other's, where the shorter train stands."""
+
+    FIXED = GearSet([30, 40, 40, 60], fixed=Fixed(first_driver=30))
+
+    @in_one(
+        ("meshes", "idle_pairs", "expected"),
+        [
+            ((1, 2), False, [((30,), (60,))]),
+            ((1, 2), True, [((30,), (60,)), ((30, 40), (40, 60))]),
+            ((2,), False, [((30, 40), (40, 60))]),
+            ((2,), True, [((30, 40), (40, 60))]),
+        ],
+    )
+    def test_with_a_fixed_first_driver(self, meshes, idle_pairs, expected):
+        tables = [table for m in meshes for table in tables_of(self.FIXED, m)]
+        tie = next(closest([Fraction(1, 2)], tables, within=Fraction(0)))
+        assert [found[1:] for found in tie.trains(idle_pairs)] == expected
+
+    def test_the_fixed_gear_is_no_equal_pair(self):
+        """Without the pair of 30s nothing would be left on the shaft where one of them is fixed."""
+        tables = [table for m in (1, 2) for table in tables_of(GearSet([30, 30, 40, 60], fixed=Fixed(30)), m)]
+        ties = closest([Fraction(2, 3)], tables, within=Fraction(0))
+        assert [found[1:] for tie in ties for found in tie.trains()] == [((30, 40), (30, 60))]
+
+    @in_one(("choices", "listed"), [(6, True), (5, False)])
+    def test_as_many_choices_as_may_be_and_one_more(self, choices, listed):
+        # Four gears, the first driver fixed: it with one of three, and as driven two of three, three ways each.
+        gears = GearSet([30, 40, 45, 60], fixed=Fixed(first_driver=30))
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(tables_room, "_MOST_CHOICES", choices)
+            tables_of.cache_clear()
+            if listed:
+                assert tables_of(gears, 2)
+                return
+            with pytest.raises(NotPossibleError, match=r"^4 gears taken 2 at a time can be chosen in too many ways"):
+                tables_of(gears, 2)
+
+    def test_why_none_stands(self):
+        lone = GearSet([20, 30], fixed=Fixed(first_driver=20, last_driven=30))
+        assert why_none_stands(lone, lone, (), (1,)) == ""
+        assert why_none_stands(lone, lone, (), (2, 3)) == (
+            "No train of 2 or 3 meshes of these gears can stand on the lathe: what is fixed, in one piece, of another "
+            "size of tooth or of another bore leaves no way."
+        )
+        gone = "20 and 30 are fixed, so no train goes without them."
+        assert why_none_stands(lone, GearSet(()), (20, 30), (1,)) == gone
+        assert why_none_stands(lone, lone.without({30}), {30}, (1,)) == "30 is fixed, so no train goes without it."
+        plain = GearSet([20])
+        assert why_none_stands(plain, plain, (), (1,)) == ""
