@@ -11,15 +11,19 @@ from math import prod
 from random import Random
 
 import pytest
+from attrs import evolve
 
 import gearcalc as gc
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.commands import main
-from gearcalc.finding.choosing import in_brief
+from gearcalc.finding.choosing import as_simple_as_the_first, choose_within, in_brief
+from gearcalc.lathes import Leadscrew
 from gearcalc.learning.explorers import bench_view
 from gearcalc.papers.wall_plates import wall_plate
 from gearcalc.planning.charts import chart_rows, threads_cut
 from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.series import standard_threads
+from gearcalc.threads.wanted import as_wanted
 from tests.how_much import THOROUGH, in_one
 
 DEMOS = {name: gc.demo_lathe(name) for name in ("inch", "metric")}
@@ -122,6 +126,155 @@ class TestTheReason:
         far = gc.setup(DEMOS["inch"], (45,), (70,), "low", wanted="M6")
         assert in_brief(far).endswith("more than the 1000 ppm that are good enough to choose")
         assert "6 mm" in in_brief(far)
+
+
+class TestInBrief:
+    """Word for word. Shares by hand: ppm × mm × cot 30° over the class's tolerance, 112, 118, 132 and 150 µm of 6g."""
+
+    BARE = evolve(DEMOS["inch"], bracket=None)
+    UNJUDGED = "the 200 ppm that are good enough to choose where no tolerance is known"
+    FEED = "the 1000 ppm that are good enough to choose for a feed"
+
+    @in_one(
+        ("drivers", "driven", "lever", "wanted", "said"),
+        [
+            ((63, 45), (50, 60), "low", None, "two pairs"),
+            ((40,), (80,), "middle", "16 tpi", "one pair, exact"),
+            ((63, 45), (50, 60), "low", "M10", "two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm"),
+            ((63,), (80,), "low", "M8", "one pair, +125 ppm: 1.5 % of the tolerance of 6g over 8 mm"),
+            (
+                (55,),
+                (50,),
+                "low",
+                "M12",
+                (
+                    "one pair, −2143 ppm: 30 % of the tolerance of 6g over 12 mm, more than the 10 % that is good "
+                    "enough to choose"
+                ),
+            ),
+            (
+                (45,),
+                (70,),
+                "low",
+                "M6",
+                (
+                    "one pair, +20\u202f536 ppm: 191 % of the tolerance of 6g over 6 mm, more than the 1000 ppm that "
+                    "are good enough to choose"
+                ),
+            ),
+            ((63, 45), (50, 60), "low", "1.5 mm", f"two pairs, +125 ppm: within {UNJUDGED}"),
+            ((55,), (50,), "low", "M100x1.75", f"one pair, −2143 ppm: more than {UNJUDGED}"),
+            ((40,), (80,), "middle", "0.2 mm/rev", f"one pair, −7813 ppm: more than {FEED}"),
+            ((40,), (80,), "middle", "0.1983 mm/rev", f"one pair, +693.4 ppm: within {FEED}"),
+        ],
+    )
+    def test_of_one(self, drivers, driven, lever, wanted, said):
+        assert in_brief(gc.setup(self.BARE, drivers, driven, lever, wanted=wanted)) == said
+
+    def test_the_length_of_engagement_in_the_unit_of_the_name(self):
+        said = in_brief(gc.setup(self.BARE, 63, 80, "low", wanted="5/16-20"))
+        assert " of the tolerance of 2A over 0.3125 in, more than the 10 % that is " in said
+
+    @in_one(
+        ("teeth", "wanted", "said"),
+        [
+            (
+                (49, 64, 69, 72, 88, 93, 94),
+                "3/5",
+                f"Two pairs, +967.1 ppm: within {FEED}; other gears in two pairs would come within +532.7 ppm.",
+            ),
+            (
+                (20, 32, 52, 67, 77, 87, 100),
+                "1/5",
+                f"Two pairs, +149.3 ppm: within {FEED}; one pair would be exact, strained.",
+            ),
+            ((20, 40, 50, 63, 80, 127), "127/100", f"One pair, −125 ppm: within {FEED}; two pairs would be exact."),
+            ((20, 40, 63, 80), "127/100", f"One pair, −125 ppm: within {FEED}; none that was looked at comes nearer."),
+            ((20, 40, 63, 80), "1/2", "One pair, exact."),
+        ],
+    )
+    def test_and_what_the_nearest_would_gain(self, teeth, wanted, said):
+        lathe = gc.Lathe.from_toml(f'name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = {list(teeth)}\n')
+        found = gc.find_setups(lathe, gc.Feed(Fraction(wanted)), (1, 2), 1, first="simplest")
+        assert found.reason == said
+
+    @in_one(("thread", "over"), [("5/16-20", "0.3125 in"), ("1/4-20", "6.35 mm"), ("M8", "8 mm"), ("M1.6", "1.6 mm")])
+    def test_on_a_metric_lathe_what_is_even_in_both_is_in_millimetres(self, thread, over):
+        made = gc.setup(evolve(DEMOS["metric"], bracket=None), 40, 66, "slow", wanted=thread)
+        assert f" over {over}, more than the " in in_brief(made)
+
+    @in_one(
+        ("share", "said"),
+        [("0.0996", "9.96 % of"), ("0.1004", "10.04 % of"), ("1.003", "100.3 % of"), ("1.6", "160 % of")],
+    )
+    def test_close_to_a_limit_more_figures_are_given(self, share, said):
+        off = Fraction(round(float(share) * 118 / 8000 / 3**0.5 * 10**9), 10**9)  # of 118 µm over 8 mm
+        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [40, 40]\n')
+        lathe = evolve(lathe, leadscrew=Leadscrew(Fraction(5, 4) * (1 + off)))
+        brief = in_brief(gc.setup(lathe, 40, 40, wanted="M8"))
+        assert said in brief
+        assert (" more than the 10 % that is good enough to choose" in brief) is (float(share) > 0.1)
+
+    @in_one(("ppm", "word"), [(999, "within"), (1000, "within"), (1001, "more than"), (-1000, "within")])
+    def test_the_limit_itself_is_good_enough(self, ppm, word):
+        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [40, 80]\n')
+        wanted = gc.Feed(Fraction(1, 2) / (1 + Fraction(ppm, 10**6)))
+        assert f": {word} {self.FEED}" in in_brief(gc.setup(lathe, 40, 80, wanted=wanted))
+
+    def test_where_the_search_for_the_nearest_gave_up_nothing_is_said_of_it(self, monkeypatch):
+        found = gc.find_setups(DEMOS["inch"], "M10", count=1, first="simplest")
+
+        def gives_up(query):
+            raise NotPossibleError("so many trains do not go on")
+
+        monkeypatch.setattr("gearcalc.finding.choosing.ranked", gives_up)
+        assert found.reason == "Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm."
+
+
+class TestAsSimpleAsTheFirst:
+    @in_one("thread", ["M8", "M10", "1.1 mm", "16 tpi", "module 1", "0.123 mm/rev"])
+    @in_one("within", [None, Fraction(0), Fraction(1, 10_000), Fraction(1, 1000)])
+    def test_against_a_plain_loop(self, thread, within):
+        for lathe in (evolve(lathe, bracket=None) for lathe in DEMOS.values()):
+            for first in ("nearest", "simplest"):
+                found = gc.find_setups(lathe, thread, (1, 2), count=40, first=first)
+                expected = []
+                for setup in found:
+                    off = [abs(each.error_ppm) for each in (found[0], setup)]
+                    far = [within is None or ppm > float(within) * 1e6 for ppm in off]
+                    steps = [0 if ppm == 0 else 1 if ppm <= 200 else 2 for ppm in off]
+                    as_near = found[0].error == setup.error if any(far) else steps[0] == steps[1]
+                    if (setup.strained, setup.train.meshes) != (
+                        found[0].strained,
+                        found[0].train.meshes,
+                    ) or not as_near:
+                        break
+                    expected.append(setup)
+                assert as_simple_as_the_first(found, within) == expected
+        assert as_simple_as_the_first([], within) == []
+
+    def test_what_is_just_good_enough_is_told_by_steps(self):
+        """Exactly 200 ppm off with one train, less with another: of one step, where 200 ppm are good enough."""
+        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [20, 40, 49, 98, 59, 119]\n')
+        feed = gc.Feed(Fraction(1, 2) / (1 + Fraction(200, 10**6)))
+        found = gc.find_setups(lathe, feed, 1, 3, first="simplest")
+        assert [each.error == found[0].error for each in found] == [True, True, False]
+        assert as_simple_as_the_first(found, Fraction(200, 10**6)) == found[:2]
+        both = [found[0], evolve(found[0], wanted=gc.Feed(Fraction(1, 2) / (1 + Fraction(100, 10**6))))]
+        assert as_simple_as_the_first(both, Fraction(200, 10**6)) == both
+        assert as_simple_as_the_first(both, Fraction(199, 10**6)) == both[:1]
+
+    @in_one(
+        ("first", "wanted", "limit"),
+        [
+            ("nearest", "M6", None),
+            ("simplest", "M6", Fraction(1, 1000)),
+            ("simplest", "1.1 mm", Fraction(1, 5000)),
+            ("simplest", "0.1 mm/rev", Fraction(1, 1000)),
+        ],
+    )
+    def test_what_is_good_enough_to_choose(self, first, wanted, limit):
+        assert choose_within(first, as_wanted(wanted)) == limit
 
 
 class TestThreadsCut:
