@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from html import unescape
 
 import pytest
 from attrs import evolve
@@ -229,3 +231,80 @@ class TestFitOfThePlate:
         (said,) = fit_of_plate(lathe, check_plate(lathe))
         assert said.startswith("The fit is not checked")
         assert words in said
+
+
+class TestWordForWord:
+    def rows(self, checked):
+        cells = re.findall(r"<t[hd][^>]*>([^<]*)</t[hd]>", checked._repr_html_())
+        return list(zip(cells[::2], map(unescape, cells[1::2]), strict=True))
+
+    def test_a_row_that_is_right_and_one_that_is_not(self):
+        wrong = only_row("2 mm", "drivers = [40], driven = [63]")
+        assert str(wrong) == "2 mm: It cuts a lead of 12.6 tpi (≈ 2.0159 mm), +7937 ppm off."
+        assert self.rows(wrong) == [
+            ("gears", "40/63"),
+            ("verdict", "It cuts a lead of 12.6 tpi (≈ 2.0159 mm), +7937 ppm off."),
+            ("fit", "not checked"),
+        ]
+        good = only_row("16 tpi", 'drivers = [40], driven = [40], lever = "low"', LEVERS)
+        assert str(good) == "16 tpi: cuts what it says."
+        assert self.rows(good) == [
+            ("gears", "40/40"),
+            ("lever", "low"),
+            ("verdict", "as it says"),
+            ("fit", "not checked"),
+        ]
+        assert ">Plate row 16 tpi<" in good._repr_html_()
+
+    def test_the_wrong_hand(self):
+        row = only_row("16 tpi LH", "drivers = [40], driven = [80], idlers = [[60]]", "spindle_side.reverse = false")
+        assert row.problems == ("It cuts a right-hand thread, and the lathe has no reverse.",)
+
+    def test_what_does_not_go_on_says_why(self):
+        inch = demo_lathe("inch")
+        wrong = evolve(inch, plate=inch.plate[:1], bracket=evolve(inch.bracket, swing_deg=(0, 0)))
+        (row,) = check_plate(wrong)
+        assert row.ok
+        assert str(row) == (
+            f"{row.row.thread}: cuts what it says. It does not go on the bracket of the file. {row.fit.reasons[0]}"
+        )
+
+    @in_one(
+        ("within", "ok"), [(0, False), (7936, False), (7937, True), ("good enough", False), (None, True), (10**6, True)]
+    )
+    def test_what_still_counts(self, within, ok):
+        # 25.4 / 12.6 mm is 2 mm and 1/126 more: 7936.5 ppm.
+        assert only_row("2 mm", "drivers = [40], driven = [63]", within_ppm=within).ok is ok
+
+    def test_just_as_far_off_as_may_be(self):
+        # 8 tpi and 40/80 cut 16 tpi; a row that says 20 tpi is off by a quarter.
+        row = "drivers = [40], driven = [80]"
+        assert [only_row("20 tpi", row, within_ppm=ppm).ok for ppm in (249_999, 250_000)] == [False, True]
+
+    def test_a_bracket_and_no_plate(self):
+        bare = evolve(demo_lathe("inch"), plate=())
+        said = ("The file describes a bracket, but has no plate whose rows could be tried on it.",)
+        assert fit_of_plate(bare, check_plate(bare)) == said
+
+    def test_one_of_several_and_all_but_one(self):
+        inch = demo_lathe("inch")
+        for swing in range(-70, 20, 10):
+            wrong = evolve(inch, plate=inch.plate[:4], bracket=evolve(inch.bracket, swing_deg=(swing, swing + 1)))
+            rows = check_plate(wrong)
+            off = sum(not row.fit.goes_on for row in rows)
+            first, *rest = fit_of_plate(wrong, rows)
+            if not off:
+                assert (first, rest) == ("All 4 rows of the plate go on the bracket of the file.", [])
+                continue
+            assert first == (
+                f"{off} of the 4 rows of the plate {'does' if off == 1 else 'do'} not go on the bracket of the file. "
+                "The maker's own trains go on, so the bracket is likely measured wrong."
+            )
+            would = re.match(
+                r"(\d) of the 4 would go on with .*\. Measure again before you change the file\.$", rest[0]
+            )
+            assert (
+                rest[0].startswith("Measure again: spindle_side_at_mm, swing_deg, ")
+                if would is None
+                else (int(would[1]) > 4 - off)
+            )

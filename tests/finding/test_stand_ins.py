@@ -8,6 +8,15 @@ from fractions import Fraction
 
 import pytest
 
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.finding.fractions import (
+    best_fractions,
+    continued_fraction,
+    convergents,
+    factor,
+    near_fractions,
+    stern_brocot,
+)
 from gearcalc.finding.ranks import mild_and_steep
 from gearcalc.finding.stand_ins import StandInList, make_up, stand_ins
 from tests.how_much import in_one
@@ -103,3 +112,105 @@ class TestHowSteepItMustBe:
         assert min(steepness) * (1 - 1e-6) < mildest <= min(steepness)
         assert mild == rest == pytest.approx(1.05 * mildest)
         assert most == float("inf")
+
+
+class TestWhyNoTrainMakesIt:
+    @in_one(
+        ("ratio", "gears", "meshes", "said"),
+        [
+            (
+                "50/127",
+                [20, 30, 40, 50],
+                (1, 2, 3),
+                (
+                    "127 is a prime, so it can't be split between two gears: one of the driven must be a multiple of "
+                    "127 (127, 254 …). No gear of the set is one, and compounding only multiplies what is there, "
+                    "however many meshes are used."
+                ),
+            ),
+            (
+                "49/20",
+                [20, 30, 40, 21],
+                (1, 2),
+                (
+                    "7 is a prime, and the drivers must have it as a factor 2 times between them; all the gears of the "
+                    "set together have it only once."
+                ),
+            ),
+            (
+                "343/40",
+                [21, 28, 20, 40],
+                2,
+                (
+                    "7 is a prime, and the drivers must have it as a factor 3 times between them; all the gears of the "
+                    "set together have it only 2 times."
+                ),
+            ),
+            (
+                "1/4",
+                [20, 30, 50],
+                (1, 3),
+                "every prime that it needs is in the set, but no train of 1 or 3 meshes puts them together.",
+            ),
+            ("9/4", [30, 40, 60, 20], (1, 2), "(30 · 60)/(20 · 40) makes it exactly."),
+        ],
+    )
+    def test_word_for_word(self, ratio, gears, meshes, said):
+        made = make_up(ratio, gears, meshes)
+        assert (made.why, str(made)) == (said, f"{ratio}: {said}")
+        assert made.can is said.endswith("makes it exactly.")
+
+    def test_two_primes_that_are_missing_are_both_named(self):
+        made = make_up("113/127", [20, 30])
+        assert [(lack.prime, lack.side, lack.needed, lack.there) for lack in made.missing] == [
+            (113, "drivers", 1, 0),
+            (127, "driven", 1, 0),
+        ]
+        assert made.why == " ".join(lack.why for lack in made.missing)
+        assert (made.numerator, made.denominator) == ({113: 1}, {127: 1})
+
+    def test_of_many_trains_five_stand_in_the_table(self):
+        many = make_up("1/2", [20, 21, 22, 23, 24, 25, 26, 40, 42, 44, 46, 48, 50, 52], 1)
+        assert len(many.trains) == 7
+        cells = Reader(many._repr_html_()).cells
+        assert [cells[at + 1] for at, cell in enumerate(cells) if cell == "train"] == [
+            str(train) for train in many.trains[:5]
+        ]
+        assert make_up("1/2", [20, 21, 22, 40, 42, 44], 1, count=2).trains == many.trains[:2]
+
+
+class TestEndsOfWhatMayBeAsked:
+    """The last that is allowed is answered, and one more is refused."""
+
+    @in_one(
+        ("ask", "last", "more"),
+        [
+            (lambda n: stand_ins("1/3", [20, 60], count=n), 10_000, 10_001),
+            (lambda n: make_up("1/3", [20, 60], count=n), 10_000, 10_001),
+            (lambda n: stand_ins("1/3", [20, 60], n), 6, 7),
+            (lambda n: stand_ins(n, [20, 60]), 10**6, 10**6 + 1),
+            (lambda n: stand_ins(Fraction(1, n), [20, 60]), 10**6, 10**6 + 1),
+            (lambda n: make_up(Fraction(n, 10**12 - 1), [20, 60]), 10**12, 10**12 + 1),
+            (lambda n: continued_fraction("1/3", n), 1000, 1001),
+            (lambda n: convergents("1/3", n), 1000, 1001),
+            (lambda n: stern_brocot("1/3", n), 1000, 1001),
+            (lambda n: best_fractions("1/3", n), 10**100, 10**100 + 1),
+            (lambda n: near_fractions("1/3", n), 10**100, 10**100 + 1),
+            (lambda n: best_fractions("1/3", max_ppm=n), 10**6, 10**6 + 1),
+            (lambda n: continued_fraction(Fraction(n, 3)), 10**100, 10**100 + 3),
+            (lambda n: continued_fraction(Fraction(3, n)), 10**100, 10**100 + 3),
+            (factor, 10**12, 10**12 + 1),
+        ],
+    )
+    def test_on_both_sides(self, ask, last, more):
+        assert ask(last) is not None
+        with pytest.raises(ValueOutOfRangeError):
+            ask(more)
+
+    @in_one(
+        ("ask", "least"), [(factor, 1), (lambda n: stern_brocot("1/3", n), 1), (lambda n: best_fractions("1/3", n), 1)]
+    )
+    def test_from_one_on(self, ask, least):
+        assert ask(least) is not None
+        with pytest.raises(ValueOutOfRangeError):
+            ask(least - 1)
