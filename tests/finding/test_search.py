@@ -529,3 +529,36 @@ class TestRemarksAndColumnsAreShown:
         assert any(f">{name}</td>" in page for name in ("low", "middle", "high"))
         bare = find_setups(a_lathe(20, 40, 80, leadscrew="8 mm"), "4 mm", count=1)._repr_html_()
         assert ">lever</th>" not in bare
+
+
+class TestBounds:
+    """The last that is allowed is answered, and one more is refused."""
+
+    @in_one(("name", "last"), [("count", 10_000), ("meshes", 4), ("within_ppm", 0)])
+    def test_of_the_arguments(self, name, last):
+        lathe, one_more = a_lathe(40, 80), -1 if name == "within_ppm" else last + 1
+        assert find_setups(lathe, "16 tpi", **{name: last}) is not None
+        with pytest.raises(ValueOutOfRangeError, match=name):
+            find_setups(lathe, "16 tpi", **{name: one_more})
+
+    @in_one(("steps", "trains"), [(1, 1), (10, 1), (11, 2), (20, 2), (21, 3)])
+    def test_how_far_a_search_looks(self, steps, trains):
+        """Ten steps a train that does not go on; the one with which none is left is the last."""
+        left = rankings.StepsLeft(steps)
+        for _ in range(trains - 1):
+            left.spend(10)
+        with pytest.raises(rankings.NothingGoesOnError, match=f"^{trains} trains that come next do not go on"):
+            left.spend(10)
+
+    def test_what_may_go_on_by_its_studs(self):
+        thread = Thread.parse("16 tpi")
+        for reverse in (True, False):
+            for studs, meshes in [(1, (1, 2)), (2, (1, 2, 3)), (3, (1, 2, 3, 4))]:
+                lathe = gc.demo_lathe("inch")
+                side, bracket = evolve(lathe.spindle_side, reverse=reverse), evolve(lathe.bracket, studs=studs)
+                lathe = evolve(lathe, spindle_side=side, bracket=bracket)
+                # n meshes stand on n − 1 studs; for an idler, where the hand asks for one, there must be one more
+                by_hand = tuple(n for n in meshes if reverse or n % 2 == 0 or n <= studs)
+                assert rankings.meshes_that_may_go_on(Query(lathe, thread, (1, 2, 3, 4))) == by_hand
+        bare = evolve(gc.demo_lathe("inch"), bracket=None)
+        assert rankings.meshes_that_may_go_on(Query(bare, thread, (1, 4))) == (1, 4)
