@@ -40,7 +40,7 @@ from random import Random
 from typing import Any
 
 CORE = ["basics", "threads", "lathes", "fits", "finding", "deriving", "cutting", "planning"]
-NO_FIGURES_THERE = {"browser", "lessons", "benchmarks"}  # folders of tests that are slow, or that measure time
+NO_FIGURES_THERE = {"browser", "lessons", "serving", "fuzzing", "benchmarks"}  # slow, or they measure time
 NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "venv", "__pycache__", ".hypothesis", ".*_cache", "dist")
 EQUIVALENT = "tests/equivalent_mutants.csv"
 SECONDS_TO_WATCH, SECONDS_AT_LEAST, TIMES_SLOWER = 900, 8, 4
