@@ -220,7 +220,7 @@ def _rounded_from(ratio: Fraction) -> Fraction | None:
     >>> _rounded_from(Fraction("0.333")), _rounded_from(Fraction("0.375")), _rounded_from(Fraction("0.33"))
     (Fraction(1, 3), None, None)
     """
-    places = next((n for n in range(10) if (ratio * 10**n).denominator == 1), 0)
+    places = next((n for n in range(10) if writing.ends(ratio, n)), 0)
     simple = ratio.limit_denominator(_SIMPLE)
     return simple if places >= 3 and 0 < abs(simple - ratio) <= Fraction(1, 2 * 10**places) else None
 
