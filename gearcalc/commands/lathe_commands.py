@@ -200,11 +200,10 @@ def _perhaps_rounded(lathe: Lathe) -> list[str]:
     each = [(f"The {stand.called} at {stand.at}", stand.ratio) for stand in sorted(stands)]
     each.append(("The spindle side", lathe.spindle_ratio))
     if lathe.feeds is not None:
-        each.append(("The longitudinal feed", lathe.feeds.longitudinal))
-        each.append(("The cross feed", lathe.feeds.cross or Fraction(1)))
+        each += [("The longitudinal feed", lathe.feeds.longitudinal), ("The cross feed", lathe.feeds.cross)]
     asked = []
     for what, ratio in each:
-        meant = _rounded_from(ratio)
+        meant = None if ratio is None else _rounded_from(ratio)
         if meant is not None:
             off = writing.error(RelativeError(ratio, meant))
             asked.append(

@@ -16,7 +16,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, NumberLike, as_fraction
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_changes import change_to_feed
-from gearcalc.finding.mounted import Mounted, train_mounted
+from gearcalc.finding.mounted import Mounted, train_said
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
@@ -77,7 +77,7 @@ def feed_rows(
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
     """
     lathe = as_lathe(lathe)
-    train_mounted(lathe, mounted)  # what is refused is refused for all rows, not in each
+    train_said(lathe, mounted)  # what is refused is refused for all rows, not in each
     rows: list[FeedRow] = []
     for feed in _listed(feeds, lathe.units):
         row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
@@ -226,7 +226,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         scratch_check(wanted),
         fit,
         standing[1] if standing else None,
-        _standing(lathe, mounted) if isinstance(mounted, Setup) else None,
+        evolve(mounted, train=standing[0]) if standing and isinstance(mounted, Setup) else None,
         said is not None and standing is not None and standing[0].idler_count > said.idler_count,
     )
     drawn = drawings(change)
@@ -257,11 +257,6 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
         return None
     with_the_damaged(lathe).check_owned(said)
     return (fit.train, fit) if fit is not None and fit.goes_on else (said, None)
-
-
-def _standing(lathe: Lathe, mounted: Setup) -> Setup:
-    """The setup as it stands: in the order that was said, since what is on the lathe nobody rearranges."""
-    return mounted if mounted.as_built.train == mounted.train else refitted(lathe, mounted, keep_order=True)
 
 
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
