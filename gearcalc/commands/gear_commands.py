@@ -152,7 +152,7 @@ def _find(options: argparse.Namespace) -> int:
         meshes=options.meshes,
         count=options.count,
         within_ppm=limit_ppm(options.within_ppm, wanted),
-        mounted=mounted_train(options),
+        mounted=mounted_train(options, lathe),
         avoid=options.avoid,
         first=options.first,
     )

@@ -22,9 +22,11 @@ from gearcalc.commands.options import (
     as_length,
     counts,
     lathe_asked,
+    lathe_shown,
     mounted_train,
     named_train,
     to_file,
+    without_avoided,
 )
 from gearcalc.fits.fitting import Fit
 from gearcalc.fits.gaps import idle_name
@@ -200,10 +202,11 @@ def _perhaps_rounded(lathe: Lathe) -> list[str]:
     each = [(f"The {stand.called} at {stand.at}", stand.ratio) for stand in sorted(stands)]
     each.append(("The spindle side", lathe.spindle_ratio))
     if lathe.feeds is not None:
-        each += [("The longitudinal feed", lathe.feeds.longitudinal), ("The cross feed", lathe.feeds.cross)]
+        each.append(("The longitudinal feed", lathe.feeds.longitudinal))
+        each += [("The cross feed", lathe.feeds.cross)] if lathe.feeds.cross is not None else []
     asked = []
     for what, ratio in each:
-        meant = None if ratio is None else _rounded_from(ratio)
+        meant = _rounded_from(ratio)
         if meant is not None:
             off = writing.error(RelativeError(ratio, meant))
             asked.append(
@@ -243,10 +246,16 @@ def _left_out(lathe: Lathe) -> list[str]:
 
 
 def _bracket(options: argparse.Namespace) -> int:
-    lathe = lathe_asked(options)
+    whole = lathe_shown(options)
+    lathe = without_avoided(options, whole)
     train, lever = named_train(options, " ".join(options.train))
     found = gearcalc.fit(
-        lathe, train, hand=options.hand, lever=lever, mounted=mounted_train(options), keep_order=options.keep_order
+        lathe,
+        train,
+        hand=options.hand,
+        lever=lever,
+        mounted=mounted_train(options, whole),
+        keep_order=options.keep_order,
     )
     lines = [f"{lathe.name}: {train} {found}", *_places(lathe, found)]
     saved = None

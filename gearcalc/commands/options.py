@@ -253,24 +253,30 @@ def lathe_shown(options: argparse.Namespace) -> Lathe:
 
 def lathe_asked(options: argparse.Namespace) -> Lathe:
     """The same without the gears that are to be avoided."""
-    lathe = lathe_shown(options)
+    return without_avoided(options, lathe_shown(options))
+
+
+def without_avoided(options: argparse.Namespace, lathe: Lathe) -> Lathe:
+    """A lathe that has been read already, without the gears that are to be avoided."""
     return evolve(lathe, gear_set=lathe.gear_set.without(getattr(options, "avoid", ())))
 
 
-def mounted_train(options: argparse.Namespace) -> Train | None:
+def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
     """What is on the lathe now, as --mounted says; gears to be avoided and damaged ones may be.
+
+    `lathe`: whole, with the gears that are to be avoided.
 
     Raises as Train.parse() does, GearNotOwnedError for a gear that the lathe lacks, UnknownNameError for its lever.
     """
-    mounted = mounted_with_its_lever(options)
+    mounted = mounted_with_its_lever(options, lathe)
     return mounted.train if isinstance(mounted, Setup) else mounted
 
 
-def mounted_with_its_lever(options: argparse.Namespace) -> Setup | Train | None:
+def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
     """The same as a setup where --mounted says where the lever stands, so that one knows whether that has to move."""
     if options.mounted is None:
         return None
-    lathe, (train, lever) = lathe_shown(options), train_and_lever(options.mounted)
+    train, lever = train_and_lever(options.mounted)
     with_the_damaged(lathe).check_owned(train)
     return as_it_stands(lathe, train, lever)
 

@@ -38,8 +38,10 @@ from gearcalc.commands.options import (
     read_lathe,
     to_file,
     train_is_named,
+    without_avoided,
 )
 from gearcalc.cutting.feed_charts import feed_rows
+from gearcalc.finding.mounted import Mounted
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -211,13 +213,13 @@ def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    lathe = lathe_asked(options)
+    lathe = lathe_shown(options)
     plan = gearcalc.plan_changeover(
-        lathe,
+        without_avoided(options, lathe),
         options.jobs,
         options.within_ppm,
         options.keep_order,
-        mounted_train(options),
+        mounted_train(options, lathe),
         meshes=options.meshes,
         effort=options.effort,
         progress=shown,
@@ -235,8 +237,9 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_shown(options)
-    chosen, reason = _setup_to_build(lathe, options)
-    card = gearcalc.change_card(lathe, chosen, mounted_with_its_lever(options))
+    mounted = mounted_with_its_lever(options, lathe)
+    chosen, reason = _setup_to_build(without_avoided(options, lathe), mounted, options)
+    card = gearcalc.change_card(lathe, chosen, mounted)
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
     settings = [{"name": name, "value": value} for name, value in card.settings]
@@ -247,13 +250,12 @@ def _card(options: argparse.Namespace) -> int:
     return SOMETHING_WRONG if card.setup.shortfall else DONE
 
 
-def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, str]:
+def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Namespace) -> tuple[Setup, str]:
     """The gears that were named, and nothing more to say; else those to choose, and why.
 
     For a feed the least work that is near enough.
     """
-    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options)
-    lathe = lathe_asked(options)
+    wanted = as_wanted(" ".join(options.wanted))
     best: Setup | None
     if train_is_named(options):
         best, why, reason = chosen_setup(options, lathe, wanted), "", ""
@@ -288,8 +290,8 @@ def _dial(options: argparse.Namespace) -> int:
 
 
 def _feeds(options: argparse.Namespace) -> int:
-    lathe = lathe_asked(options)
-    mounted = mounted_with_its_lever(options)
+    whole = lathe_shown(options)
+    lathe, mounted = without_avoided(options, whole), mounted_with_its_lever(options, whole)
     rows = feed_rows(lathe, options.feeds or None, mounted, _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
