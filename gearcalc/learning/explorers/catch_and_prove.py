@@ -288,7 +288,7 @@ def prove_the_cut(
     100 and 0.01 to 1; `show`: one of SHOWN.
     Raises ValueOutOfRangeError for a setup that wants no thread.
     """
-    if not isinstance(meant, Setup) or not isinstance(meant.wanted, Thread):
+    if not isinstance(meant.wanted, Thread):
         raise ValueOutOfRangeError(
             "a setup for a thread is wanted here",
             value=meant,

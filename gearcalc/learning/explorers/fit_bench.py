@@ -16,7 +16,7 @@ from gearcalc.fits.arrangements import axes_of
 from gearcalc.fits.by_hand import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
 from gearcalc.fits.gaps import Gap, part_name
 from gearcalc.fits.geometry import ROUNDING, layout_of
-from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.lathes.readings import as_if_had
@@ -92,7 +92,7 @@ def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, obje
         if not isinstance(slot, str) or slot not in names:
             raise ValueOutOfRangeError(f"the slot of the {which} stud is one of {', '.join(names)}", value=slot)
         along = _number(studs.get(f"{which}_stud", 0), f"the {which} stud's place")
-        places.append(StudPlace(names.index(str(slot)), along))
+        places.append(StudPlace(names.index(slot), along))
     setting = HandSetting(_number(swing, "the swing"), tuple(places))
     axes_by_hand(lathe, setting)
     return setting._replace(studs=setting.studs[:needed])
@@ -220,7 +220,6 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     Raises NotPossibleError, saying what to add, when the lathe has no bracket or no size of gear in its file;
     ValueOutOfRangeError for what is no train, or one that takes more studs than the bracket has.
     """
-    lathe = as_lathe(lathe)
     layout, chosen = layout_of(lathe), typed.read_train(lathe, train, "the train")[0]
     low, high = layout.bracket.swing_deg
     longest = int(max(slot.length for slot in layout.slots) / _STEP + 1e-6) * _STEP  # the slider's end: no farther

@@ -9,7 +9,6 @@ from functools import lru_cache, partial
 from attrs import evolve
 
 from gearcalc.basics import both_units, writing
-from gearcalc.basics.arguments import as_units
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
 from gearcalc.basics.writing import Units
@@ -88,7 +87,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63, units: Units
         "best fraction": str(writing.ratio(best.fraction)),
         "error": str(writing.error(best.error)),
         "as a decimal": writing.decimal(best.fraction, 7),
-        **_off_over(best.error, LENGTHS_MM[as_units(units)][:2], units),
+        **_off_over(best.error, LENGTHS_MM[units][:2], units),
         "primes": f"{_primes(above)} over {_primes(below)}",
         "as one pair": _as_a_pair(best.fraction),
     }
