@@ -31,16 +31,17 @@ def as_handed(show: Callable[Told, Seen]) -> Callable[Told, Seen]:
     Text is Python's own kind of it, since another's kind may do anything. The function raises ValueOutOfRangeError
     for what is no lathe, setup, unit, text or number where one is asked for.
     """
-    takes = signature(show).parameters
+    takes = signature(show)
 
     @wraps(show)
     def told(*given: Any, **named: Any) -> Any:
-        call = signature(show).bind(*given, **named)
+        call = takes.bind(*given, **named)
         for name, value in call.arguments.items():
-            if takes[name].kind == Parameter.VAR_KEYWORD:
+            argument = takes.parameters[name]
+            if argument.kind == Parameter.VAR_KEYWORD:
                 call.arguments[name] = {each: plain_text(one) for each, one in value.items()}
             else:
-                call.arguments[name] = _read(plain_text(value), takes[name].annotation, name)
+                call.arguments[name] = _read(plain_text(value), argument.annotation, name)
         return show(*call.args, **call.kwargs)
 
     return told
