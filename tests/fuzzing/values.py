@@ -246,7 +246,7 @@ def near(r: Draw, right: Any) -> Any:
         return r.choice((right, str(r.choice(some("threads")))))
     if isinstance(right, str):
         return r.choice((right, right, right, f" {right} "))
-    if isinstance(right, (list, tuple)) and type(right) in (list, tuple):
+    if type(right) in (list, tuple):
         return type(right)(near(r, each) for each in right)
     return right
 
