@@ -274,8 +274,5 @@ def places_of_a_lever_px(page, width):
 
 @pytest.mark.parametrize("width", [PAGE_PX, 1040, 1200])
 def test_the_places_of_a_lever_stand_side_by_side(chromium, width):
-    page = chromium.new_page(viewport=LAPTOP)
-    try:
+    with chromium.new_page(viewport=LAPTOP) as page:
         assert 30 < places_of_a_lever_px(page, width) < 45
-    finally:
-        page.close()
