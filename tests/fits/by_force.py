@@ -27,7 +27,6 @@ from tests.benches import bench
 
 TEETH = (20, 24, 30, 36, 40, 44, 50, 60)
 
-
 Axes = tuple[complex, ...]  # spindle side first, pivot last, mm
 Planes = tuple[tuple[int, ...], tuple[int, ...]]  # of each mesh, of each idle gear
 
@@ -159,6 +158,11 @@ def angle_of(gear: int) -> float:
 def apart(lathe: Lathe, one: int, other: int) -> float:
     play = bracket_of(lathe).backlash_mm / (2 * math.tan(math.radians(angle_of(one))))
     return module(lathe, one) * (int(one) + int(other)) / 2 + play
+
+
+def all_apart(lathe: Lathe, train: Train) -> list[float]:
+    """From axis to axis along the chain."""
+    return [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
 
 
 def tips(lathe: Lathe, gear: int) -> float:
@@ -329,6 +333,11 @@ def planes_of(train: Train) -> Iterator[Planes]:
             yield planes, tuple(planes[mesh] + side for mesh, side in zip(idle, sides, strict=True))
 
 
+def each_its_own(train: Train) -> Planes:
+    """No two in one plane: what touches then does so in any."""
+    return tuple(range(train.meshes)), tuple(range(train.meshes, train.meshes + train.idler_count))
+
+
 # Where the axes can stand, and what is wrong there.
 
 
@@ -365,7 +374,7 @@ def crossings(slot: Slot, centre: complex, radius: float) -> tuple[complex, comp
 def stands(lathe: Lathe, train: Train, *, beyond: bool) -> Iterator[Stand]:
     """Every way to stand; with those `beyond` as if slots and swing had no ends, each mesh as near to right as can be
     from the pivot on."""
-    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+    along = all_apart(lathe, train)
     mates = [(one, other) for mesh in named_chain(lathe, train) for one, other in pairwise(mesh)]
     names = shaft_names(lathe, train)
 
@@ -485,7 +494,7 @@ class Hand(NamedTuple):
 
 def hands(lathe: Lathe, train: Train) -> Iterator[Hand]:
     """Every way to bring the studs, from the pivot outward, as near to right as slots let them, and then the swing."""
-    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+    along = all_apart(lathe, train)
     spindle, (low, high) = complex(*bracket_of(lathe).spindle_side_at_mm), bracket_of(lathe).swing_deg
 
     def outward(studs: list[complex], at: list[tuple[int, float]]) -> Iterator[tuple[list[complex], list[Any]]]:
@@ -516,7 +525,7 @@ def hands(lathe: Lathe, train: Train) -> Iterator[Hand]:
 
 def missing_by_hand(lathe: Lathe, train: Train, axes: Axes) -> float:
     """Millimetres by which the meshes are out, and what fouls in the planes in which the least does."""
-    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
+    along = all_apart(lathe, train)
     off = sum(abs(abs(one - other) - mm) for mm, (one, other) in zip(along, pairwise(axes), strict=True))
     return off + min(sum(each.mm for each in fouls(lathe, train, planes, axes)) for planes in planes_of(train))
 
@@ -529,8 +538,7 @@ def best_rank(lathe: Lathe, train: Train) -> Rank | None:
     leave of each other's shafts uncounted; None where something touches wherever the axes stand."""
     clearance, ranks = bracket_of(lathe).running_clearance_mm, []
     steep = any(max(mesh[0], mesh[-1]) > 4 * min(mesh[0], mesh[-1]) for mesh in train.chain())
-    each_its_own = tuple(range(train.meshes)), tuple(range(train.meshes, train.meshes + train.idler_count))
-    alone, together = discs(lathe, train, *each_its_own), list(planes_of(train))
+    alone, together = discs(lathe, train, *each_its_own(train)), list(planes_of(train))
     for axes in (stand.axes for stand in stands(lathe, train, beyond=False) if stand.axes):
         anyway = list(rooms(lathe, train, alone, axes))
         for meshing, idle in together if min(anyway).mm >= clearance - 1e-9 else ():
@@ -546,9 +554,8 @@ def best_rank(lathe: Lathe, train: Train) -> Rank | None:
 
 def beside(lathe: Lathe, train: Train) -> list[Room]:
     """Between what is on an axis and the bars of the next, which stand as far away as the teeth ask."""
-    row = tuple(accumulate(apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)))
-    each_its_own = tuple(range(train.meshes)), tuple(range(train.meshes, train.meshes + train.idler_count))
-    there = discs(lathe, train, *each_its_own)
+    row = tuple(accumulate(all_apart(lathe, train)))
+    there = discs(lathe, train, *each_its_own(train))
     where = {disc.words: disc.axis for disc in there}
     bars = {name: axis for axis, name in enumerate(bar_names(lathe, train))}
     every = [room for room in rooms(lathe, train, there, (0j, *row)) if room.one in where and room.other in bars]

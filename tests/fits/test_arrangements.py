@@ -35,11 +35,12 @@ from tests.benches import bench
 from tests.fits.by_force import (
     a_cramped_lathe,
     a_roomy_lathe,
+    all_apart,
     an_odd_lathe,
-    apart,
     beside,
     bracket_of,
     discs,
+    each_its_own,
     planes_of,
     rooms,
     stands,
@@ -214,9 +215,8 @@ class TestGaps:
     def test_beside_the_next_axis_everything_clears_or_not(self, seed):
         lathe, train = a_chain(seed)
         layout, chain = layout_of(lathe), train.chain()
-        along = [apart(lathe, one, other) for mesh in chain for one, other in pairwise(mesh)]
         least = bracket_of(lathe).running_clearance_mm - 1e-9
-        assert apart_along(layout, chain) == pytest.approx(along)
+        assert apart_along(layout, chain) == pytest.approx(all_apart(lathe, train))
         assert neighbours_clear(layout, chain, apart_along(layout, chain)) == (min(beside(lathe, train)).mm >= least)
 
     @in_one("seed", CHAINS)
@@ -238,8 +238,7 @@ class TestGaps:
                 tuple((axis.real, axis.imag) for axis in axes), 0.0, tuple(abs(axes[i] - axes[j]) for i, j in pairs)
             )
             suits, ways = loaded.comfort(stance), []
-            apart_all = tuple(range(train.meshes)), tuple(range(9, 9 + len(idle_gears(chain))))
-            if min(rooms(lathe, train, discs(lathe, train, *apart_all), axes)).mm < least:
+            if min(rooms(lathe, train, discs(lathe, train, *each_its_own(train)), axes)).mm < least:
                 assert suits is None
                 continue
             for one, other in planes_of(train):

@@ -31,8 +31,8 @@ from tests.fits.by_force import (
     a_cramped_lathe,
     a_roomy_lathe,
     a_train,
+    all_apart,
     an_odd_lathe,
-    apart,
     arrangements,
     beside,
     best_rank,
@@ -73,8 +73,7 @@ def measured(lathe: Lathe, found: Fit) -> None:
     train = found.train
     assert may_stand(lathe, train)
     assert owned(lathe, train)
-    along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
-    assert [math.dist(one, other) for one, other in pairwise(found.axes_mm)] == pytest.approx(along)
+    assert [math.dist(one, other) for one, other in pairwise(found.axes_mm)] == pytest.approx(all_apart(lathe, train))
     idle = [mesh for mesh, gears in enumerate(train.idlers) for gear in gears if mate_of(gear) is not None]
     for (_, _, plane), mesh in zip(found.idle_gears, idle, strict=True):
         assert abs(plane - found.planes[mesh]) == 1
