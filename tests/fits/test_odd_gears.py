@@ -53,6 +53,7 @@ from tests.how_much import THOROUGH, in_one
 QUESTIONS = range(2000 if THOROUGH else 60)
 
 
+@cache
 def a_case(seed: int) -> tuple[Lathe, Train, list[int]]:
     """A lathe, a train whose gears can stand in some order, and the numbers of idlers to try."""
     rng = random.Random(seed)
