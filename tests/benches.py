@@ -1,4 +1,7 @@
-"""Lathes for tests of the fit: gears of module 2 without backlash, so that z₁ + z₂ teeth stand z₁ + z₂ mm apart."""
+"""Lathes for tests: of bare gears; on a bench for the fit; with several levers.
+
+On the bench gears are of module 2, without backlash, so that z₁ + z₂ teeth stand z₁ + z₂ mm apart.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +20,13 @@ BARE_BRACKET: dict[str, Any] = {
     "running_clearance_mm": 0.5,
     "backlash_mm": 0.0,
 }
+
+
+def a_lathe(*teeth: int, leadscrew: str = "8 tpi", more: str = "") -> Lathe:
+    """A lathe without a bracket, invented for the test at hand; `more`: other lines of its file."""
+    return Lathe.from_toml(
+        f'name = "Lathe for tests"\nleadscrew.lead = "{leadscrew}"\ngears.teeth = {list(teeth)}\n{more}'
+    )
 
 
 def bench(

@@ -13,13 +13,13 @@ import gearcalc as gc
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, _sizes
 from gearcalc.finding.setups import Setup, setup
-from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
+from tests.benches import a_lathe
 from tests.how_much import in_one
 
-LATHE = Lathe.from_toml('name = "Lathe for tests"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 40, 60]')
+LATHE = a_lathe(20, 30, 40, 60, leadscrew="3 mm")
 INCH, MM, FINE = (as_wanted(text) for text in ("16 tpi", "1.5 mm", "0.25 mm"))
 TRAINS = "all trains of 1 or 2 meshes, the bracket not looked at, from the gears that are there and added ones of"
 

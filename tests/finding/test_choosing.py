@@ -24,6 +24,7 @@ from gearcalc.planning.charts import chart_rows, threads_cut
 from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.series import standard_threads
 from gearcalc.threads.wanted import as_wanted
+from tests.benches import a_lathe
 from tests.how_much import THOROUGH, in_one
 
 DEMOS = {name: gc.demo_lathe(name) for name in ("inch", "metric")}
@@ -194,7 +195,7 @@ class TestInBrief:
         ],
     )
     def test_and_what_the_nearest_would_gain(self, teeth, wanted, said):
-        lathe = gc.Lathe.from_toml(f'name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = {list(teeth)}\n')
+        lathe = a_lathe(*teeth, leadscrew="1 mm")
         found = gc.find_setups(lathe, gc.Feed(Fraction(wanted)), (1, 2), 1, first="simplest")
         assert found.reason == said
 
@@ -209,7 +210,7 @@ class TestInBrief:
     )
     def test_close_to_a_limit_more_figures_are_given(self, share, said):
         off = Fraction(round(float(share) * 118 / 8000 / 3**0.5 * 10**9), 10**9)  # of 118 µm over 8 mm
-        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [40, 40]\n')
+        lathe = a_lathe(40, 40, leadscrew="1 mm")
         lathe = evolve(lathe, leadscrew=Leadscrew(Fraction(5, 4) * (1 + off)))
         brief = in_brief(gc.setup(lathe, 40, 40, wanted="M8"))
         assert said in brief
@@ -217,7 +218,7 @@ class TestInBrief:
 
     @in_one(("ppm", "word"), [(999, "within"), (1000, "within"), (1001, "more than"), (-1000, "within")])
     def test_the_limit_itself_is_good_enough(self, ppm, word):
-        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [40, 80]\n')
+        lathe = a_lathe(40, 80, leadscrew="1 mm")
         wanted = gc.Feed(Fraction(1, 2) / (1 + Fraction(ppm, 10**6)))
         assert f": {word} {self.FEED}" in in_brief(gc.setup(lathe, 40, 80, wanted=wanted))
 
@@ -255,7 +256,7 @@ class TestAsSimpleAsTheFirst:
 
     def test_what_is_just_good_enough_is_told_by_steps(self):
         """Exactly 200 ppm off with one train, less with another: of one step, where 200 ppm are good enough."""
-        lathe = gc.Lathe.from_toml('name = "Small"\nleadscrew.lead = "1 mm"\ngears.teeth = [20, 40, 49, 98, 59, 119]\n')
+        lathe = a_lathe(20, 40, 49, 98, 59, 119, leadscrew="1 mm")
         feed = gc.Feed(Fraction(1, 2) / (1 + Fraction(200, 10**6)))
         found = gc.find_setups(lathe, feed, 1, 3, first="simplest")
         assert [each.error == found[0].error for each in found] == [True, True, False]
@@ -281,7 +282,7 @@ class TestThreadsCut:
     """A small lathe whose every lead is reckoned here: which threads of the tables it cuts exactly, or near enough."""
 
     TEETH = (20, 30, 40, 50, 60, 63, 80)
-    LATHE = gc.Lathe.from_toml(f'name = "Small"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(TEETH)}\n')
+    LATHE = a_lathe(*TEETH)
 
     def leads(self):
         found = set()

@@ -20,17 +20,10 @@ from gearcalc.lathes import Lathe, Leadscrew, Lever
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
-from tests.benches import bench
+from tests.benches import a_lathe, bench
 from tests.how_much import in_one
 
 NO_REVERSE = "spindle_side.reverse = false"
-
-
-def a_lathe(*teeth: int, leadscrew: str = "8 tpi", more: str = "") -> Lathe:
-    """A lathe invented for the test at hand."""
-    return Lathe.from_toml(
-        f'name = "Lathe for tests"\nleadscrew.lead = "{leadscrew}"\ngears.teeth = {list(teeth)}\n{more}'
-    )
 
 
 def ratio_query(ratio: Fraction, *teeth: int, meshes: tuple[int, ...] = (1,), avoid: frozenset[int] = frozenset()):

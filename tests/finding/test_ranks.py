@@ -15,9 +15,9 @@ from gearcalc.finding.rankings import Query
 from gearcalc.finding.ranks import Miss, bounds_of_steps, of_steepness, step_of
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.strain import is_strained, strain_in_words
-from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import steepest_mesh
 from gearcalc.threads import Feed
+from tests.benches import a_lathe
 from tests.how_much import in_one
 
 HAIR = Fraction(1, 10**12)
@@ -123,7 +123,7 @@ class TestStrain:
 class TestNearest:
     """What is kept from one question to the next answers as a search does, whatever tolerance is asked for."""
 
-    LATHE = Lathe.from_toml('name = "For tests"\nleadscrew.lead = "1 mm"\ngears.teeth = [20, 30, 40, 63, 80]')
+    LATHE = a_lathe(20, 30, 40, 63, 80, leadscrew="1 mm")
 
     @in_one("wanted", ["1/2", "100/127", "11/15", "7/5", "2/7"])
     @in_one("meshes", [(1,), (1, 2)])
@@ -153,9 +153,7 @@ class TestNearest:
         assert len(kept._known(self.LATHE, (4,), True)) == 0
 
     def test_one_hand_is_not_the_other(self):
-        no_reverse = Lathe.from_toml(
-            'name = "For tests"\nleadscrew.lead = "1 mm"\nspindle_side.reverse = false\ngears.teeth = [20, 30, 40]'
-        )
+        no_reverse = a_lathe(20, 30, 40, leadscrew="1 mm", more="spindle_side.reverse = false")
         for wanted, train in [("0.5 mm", "20/40, idler 30"), ("0.5 mm LH", "20/40"), ("0.5 mm", "20/40, idler 30")]:
             found = find_setups(no_reverse, wanted, 1, within_ppm=0)[0]
             assert str(found.train) == train

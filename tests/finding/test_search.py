@@ -17,23 +17,13 @@ from gearcalc.finding.none_found import gear_that_would_do
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
-from gearcalc.lathes import Lathe, Leadscrew, PlateRow
+from gearcalc.lathes import Leadscrew, PlateRow
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
+from tests.benches import a_lathe
 from tests.how_much import in_one
-
-
-def a_lathe(*teeth: int, leadscrew: str = "8 tpi", spindle: str = "", more: str = "") -> Lathe:
-    """A lathe invented for the test at hand."""
-    return Lathe.from_toml(f"""
-        name = "Lathe for tests"
-        leadscrew.lead = "{leadscrew}"
-        gears.teeth = {list(teeth)}
-        {spindle}
-        {more}
-    """)
 
 
 def shown(setups: list[Setup]) -> list[str]:
@@ -186,20 +176,20 @@ class TestFindSetups:
 
 class TestDirection:
     def test_without_a_reverse_one_mesh_needs_an_idler(self):
-        found = find_setups(a_lathe(40, 50, 62, 80, spindle=NO_REVERSE), "16 tpi", within_ppm=0)
+        found = find_setups(a_lathe(40, 50, 62, 80, more=NO_REVERSE), "16 tpi", within_ppm=0)
         assert shown(found) == ["40/80, idler 62"]  # 60 is the mean of 40 and 80
         assert found[0].hand == "right"
 
     def test_two_meshes_turn_the_right_way_by_themselves(self):
-        lathe = a_lathe(30, 45, 60, 80, spindle=NO_REVERSE)
+        lathe = a_lathe(30, 45, 60, 80, more=NO_REVERSE)
         assert shown(find_setups(lathe, "16 tpi", meshes=2, within_ppm=0)) == ["(30 · 60)/(45 · 80)"]
         assert find_setups(lathe, "16 tpi LH", meshes=2, within_ppm=0) == []  # no gear left for an idler
 
     def test_a_left_hand_thread_needs_none(self):
-        assert shown(find_setups(a_lathe(40, 80, spindle=NO_REVERSE), "16 tpi LH", count=1)) == ["40/80"]
+        assert shown(find_setups(a_lathe(40, 80, more=NO_REVERSE), "16 tpi LH", count=1)) == ["40/80"]
 
     def test_a_feed_goes_right_hand(self):
-        found = find_setups(a_lathe(40, 60, 80, spindle=NO_REVERSE), Feed.parse("1/16 in"), within_ppm=0)
+        found = find_setups(a_lathe(40, 60, 80, more=NO_REVERSE), Feed.parse("1/16 in"), within_ppm=0)
         assert shown(found) == ["40/80, idler 60"]
 
     def test_with_a_reverse_every_train_serves(self):
@@ -209,11 +199,11 @@ class TestDirection:
 
     def test_each_lever_turns_its_own_way(self):
         gearbox = "gearbox = [{lever='in', ratio='1'}, {lever='out', ratio='1', same_way=false}]"
-        found = find_setups(a_lathe(40, 60, 80, spindle=NO_REVERSE, more=gearbox), "16 tpi", meshes=1, within_ppm=0)
+        found = find_setups(a_lathe(40, 60, 80, more=f"{NO_REVERSE}\n{gearbox}"), "16 tpi", meshes=1, within_ppm=0)
         assert shown(found) == ["40/80 out", "40/80, idler 60 in"]
 
     def test_the_idler_that_is_mounted_stays(self):
-        lathe = a_lathe(40, 50, 62, 80, spindle=NO_REVERSE)
+        lathe = a_lathe(40, 50, 62, 80, more=NO_REVERSE)
         mounted = Train((40,), (62,), ((50,),))
         assert shown(find_setups(lathe, "16 tpi", within_ppm=0, mounted=mounted)) == ["40/80, idler 50"]
 
@@ -366,7 +356,7 @@ class TestEmptyAnswer:
         assert found[1] in find_setups(a_lathe(*gears, teeth), wanted, meshes=meshes, within_ppm=0)
 
     def test_an_idler_can_be_the_gear_that_helps(self):
-        lathe = a_lathe(40, 80, spindle=NO_REVERSE)
+        lathe = a_lathe(40, 80, more=NO_REVERSE)
         empty = find_setups(lathe, "16 tpi", meshes=1)
         assert empty == []
         assert "no reverse" in empty.why
@@ -393,8 +383,8 @@ class TestEmptyAnswer:
             (a_lathe(), "The set has no gears."),
             (a_lathe(40), "There is 1 gear to choose from"),
             (a_lathe(40, 60), "There are 2 gears to choose from"),
-            (a_lathe(40, 40, spindle=NO_REVERSE), "There are 2 gears to choose from"),
-            (a_lathe(30, 45, 60, 80, spindle=NO_REVERSE), "no reverse"),
+            (a_lathe(40, 40, more=NO_REVERSE), "There are 2 gears to choose from"),
+            (a_lathe(30, 45, 60, 80, more=NO_REVERSE), "no reverse"),
         ],
     )
     def test_says_what_is_missing(self, lathe, said):

@@ -13,22 +13,15 @@ import gearcalc as gc
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Setup, as_setup, refitted, setup, turning_of
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes import Lever
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
-from tests.benches import bench, several_levers
+from tests.benches import a_lathe, bench, several_levers
 from tests.how_much import in_one
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-
-
-def a_lathe(*teeth: int, leadscrew: str = "8 tpi", more: str = "") -> Lathe:
-    """A lathe invented for the test at hand."""
-    return Lathe.from_toml(
-        f'name = "Lathe for tests"\nleadscrew.lead = "{leadscrew}"\ngears.teeth = {list(teeth)}\n{more}'
-    )
 
 
 NO_REVERSE = a_lathe(20, 40, 80, more="spindle_side.reverse = false")

@@ -22,17 +22,13 @@ from gearcalc.papers.tables import captioned, chart
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.series import series_names, standard_threads, thread_series
+from tests.benches import a_lathe
 from tests.how_much import in_one
 
 OWN_PPM = {"M8": 118 / 8 / 3**0.5 / 10 * 1000}
 """A tenth of the tolerance of 6g, 118 µm (ISO 965-1), over one diameter; 200 ppm for what has none."""
 PI = Fraction(str(sympy.pi.evalf(60)))
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-
-
-def a_lathe(*teeth: int, more: str = "") -> Lathe:
-    """A lathe invented for the test at hand."""
-    return Lathe.from_toml(f'name = "Lathe for tests"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(teeth)}\n{more}')
 
 
 def moved_in_all(trains: list[Train] | tuple[Train, ...]) -> int:

@@ -22,6 +22,7 @@ from gearcalc.planning.candidates import Candidates, every_arrangement, ways_to_
 from gearcalc.planning.changeovers import plan_changeover
 from gearcalc.planning.charts import chart_rows
 from gearcalc.planning.path_search import PathSearch
+from tests.benches import a_lathe
 from tests.how_much import in_one
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -37,11 +38,6 @@ def plan_of_jobs():
 @pytest.fixture(scope="module")
 def best():
     return plan_changeover(INCH, WORK)
-
-
-def a_lathe(*teeth: int, more: str = "") -> Lathe:
-    """A lathe invented for the test at hand."""
-    return Lathe.from_toml(f'name = "Lathe for tests"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(teeth)}\n{more}')
 
 
 def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order, each=(1, 2)):
