@@ -18,6 +18,7 @@ from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
 from tests.benches import a_lathe
 from tests.how_much import in_one
+from tests.pictures.test_picture import Reader
 
 LATHE = a_lathe(20, 30, 40, 60, leadscrew="3 mm")
 INCH, MM, FINE = (as_wanted(text) for text in ("16 tpi", "1.5 mm", "0.25 mm"))
@@ -213,10 +214,7 @@ class TestLinesAndCells:
     def test_a_row_a_thread(self):
         lever = gc.gears_to_add(gc.demo_lathe("inch"), ["1 mm", "16 tpi", "lead 500 mm"], 0)
         page = lever._repr_html_()
-        every = [
-            re.sub("<[^>]*>", "", cell).replace("\xa0", " ")
-            for cell in re.findall(r"<(?:td|th scope=)[^>]*>(.*?)</t[dh]>", page)
-        ]
+        every = [cell.replace("\xa0", " ") for cell in Reader(page).cells]
         rows = [every[at : at + 5] for at in range(0, len(every), 5)]
         metric, inch, _ = lever.setups
         assert metric is not None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from fractions import Fraction
 from itertools import combinations, pairwise
@@ -19,6 +18,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.finding import coverage
 from gearcalc.finding.coverage import Gap, _too_long, _too_short
 from tests.how_much import examples, in_one
+from tests.pictures.test_picture import Reader
 
 
 def small_lathe(gears: list[int], levers: str = "", lead: str = "4 mm") -> gc.Lathe:
@@ -231,7 +231,7 @@ class TestEveryGap:
 class TestEveryCell:
     def test_in_millimetres(self):
         page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()
-        assert TestEveryCell.cells(page) == [
+        assert Reader(page).plain_cells() == [
             *("range", "2 mm to 8 mm", "different leads in it", "2", "worst error", "600 000 ppm"),
             *("for a lead of", "5 mm (5.08 tpi)", "mean error", "321 928 ppm"),
             *("nearest below it", "2 mm (12.7 tpi)", "nearest above it", "8 mm (3.175 tpi)"),
@@ -242,7 +242,7 @@ class TestEveryCell:
     def test_in_inches_and_where_nothing_lies_below(self):
         lathe = small_lathe([20, 40], lead="8 tpi")
         found = gc.coverage(lathe, Fraction(127, 160), Fraction(127, 80), meshes=1)
-        assert TestEveryCell.cells(found._repr_html_()) == [
+        assert Reader(found._repr_html_()).plain_cells() == [
             *("range", "32 tpi (0.79375 mm) to 16 tpi (1.5875 mm)", "different leads in it", "1"),
             *("worst error", "1 000 000 ppm", "for a lead of", "32 tpi (0.79375 mm)", "mean error", "442 695 ppm"),
             *("nearest below it", "none", "nearest above it", "16 tpi (1.5875 mm)"),
@@ -251,11 +251,6 @@ class TestEveryCell:
             "Invented for tests, 1 mesh: 1 lead from 32 tpi (0.79375 mm) to 16 tpi (1.5875 mm). Worst off is a lead of "
             "32 tpi (0.79375 mm), 1\u202f000\u202f000 ppm from the nearest; on average 442\u202f695 ppm."
         )
-
-    @staticmethod
-    def cells(page: str) -> list[str]:
-        found = re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", page)
-        return [re.sub(r"\s", " ", re.sub("<[^>]*>", "", cell)) for cell in found]
 
 
 class TestRefusals:

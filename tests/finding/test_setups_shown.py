@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from html import unescape
 
 import pytest
 from attrs import evolve
@@ -20,6 +19,7 @@ from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
 from tests.benches import a_lathe, bench, several_levers
 from tests.how_much import in_one
+from tests.pictures.test_picture import Reader
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 
@@ -29,14 +29,8 @@ STEEP = a_lathe(20, 80, 90, 100, leadscrew="8 mm", more="plate = { '1.6 mm' = { 
 ONE_LEVER = a_lathe(20, 40, 80, more="gearbox = [{ lever = 'x', ratio = '1/2' }]")
 
 
-def cells(page: str) -> list[str]:
-    """The text of the cells, in plain spaces."""
-    found = re.findall(r"<(?:td|th scope=)[^>]*>(.*?)</t[dh]>", page)
-    return [re.sub(r"\s", " ", unescape(re.sub("<[^>]*>", "", cell))) for cell in found]
-
-
 def rows_of(found: SetupList, wide: int) -> list[list[str]]:
-    every = cells(found._repr_html_())
+    every = Reader(found._repr_html_()).plain_cells()
     return [every[at : at + wide] for at in range(0, len(every), wide)]
 
 
@@ -92,7 +86,7 @@ class TestEveryCellOfAList:
     def test_where_nothing_is_wanted(self):
         page = SetupList([setup(ONE_LEVER, 40, 80), Setup(a_lathe(40, 80), Train(40, 80))])._repr_html_()
         assert '<caption style="text-align:left;font-weight:bold">Setups</caption>' in page
-        assert cells(page)[7:] == [
+        assert Reader(page).plain_cells()[7:] == [
             *["1", "x", "40/80", "32", "0.79375 mm", "", "reverse over"],
             *["2", "none", "40/80", "16", "1.5875 mm", "", "reverse over"],
         ]
@@ -153,7 +147,7 @@ class TestWhatStandsAboveAndBelow:
 
 class TestEveryRowOfOne:
     def rows(self, made: Setup) -> dict[str, str]:
-        every = cells(made._repr_html_())
+        every = Reader(made._repr_html_()).plain_cells()
         return dict(zip(every[::2], every[1::2], strict=True))
 
     def test_of_a_thread_on_the_bracket(self):
@@ -258,7 +252,7 @@ class TestTheLeverInWords:
         made = setup(lathe, 40, 80, name)
         assert made.settings_said == lathe.positions[0].said == made.gears_and_lever.partition(", ")[2]
         stands = [(stand.called, stand.at) for stand in lathe.positions[0].stands]
-        every = cells(made._repr_html_())
+        every = Reader(made._repr_html_()).plain_cells()
         assert [*zip(every[4:8:2], every[5:8:2], strict=True)] == stands
 
     def test_a_lever_ahead_of_the_gears_turns_the_first_driver(self):

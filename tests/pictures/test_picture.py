@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 from fractions import Fraction
 from html.parser import HTMLParser
 
@@ -41,6 +42,10 @@ class Reader(HTMLParser):
     def handle_data(self, data):
         if {"th", "td"} & set(self.open):
             self.cells[-1] += data
+
+    def plain_cells(self) -> list[str]:
+        """The same in plain spaces."""
+        return [re.sub(r"\s", " ", cell) for cell in self.cells]
 
     def names(self) -> list[str]:
         return [tag for tag, _ in self.tags]
