@@ -584,8 +584,13 @@ def most_room(lathe: Lathe, train: Train) -> float:
     return max((min(rooms(lathe, train, there, axes)).mm for axes, there in every), default=-math.inf)
 
 
-def places_changed(lathe: Lathe, one: Train, other: Train) -> int:
-    """First driver, first driven, first idler of the second mesh ...: how many hold another gear, or none in one."""
+def places_changed(lathe: Lathe, one: Train, other: Train | None) -> int:
+    """First driver, first driven, first idler of the second mesh ...: how many hold another gear, or none in one.
+
+    None from a lathe on which nothing is mounted.
+    """
+    if other is None:
+        return 0
     held = []
     for train in (one, other):
         there = {("driver", n): gear for n, gear in enumerate(train.drivers)}

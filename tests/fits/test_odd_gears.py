@@ -12,6 +12,7 @@ from collections import Counter
 from functools import cache
 from html import unescape
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -164,6 +165,12 @@ def a_question(seed: int) -> tuple[Lathe, Train, str | None, Train | None]:
             return evolve(lathe, spindle_side=reverse), asked, rng.choice([None, "right", "left"]), mounted
 
 
+def at_best(lathe: Lathe, made: Train, mounted: Train | None) -> tuple[int, int, Any]:
+    """Places changed, planes less one, and with its sign turned the room, as far as gears and their order tell."""
+    snug = min((each.mm for each in beside(lathe, made) if each.counts), default=math.inf)
+    return places_changed(lathe, made, mounted), min(made.meshes - 1, 1), pytest.approx(-snug)
+
+
 class TestEveryChainThatGoesOn:
     """Up to three meshes, idlers named and not, either hand, with and without a train mounted."""
 
@@ -176,7 +183,7 @@ class TestEveryChainThatGoesOn:
         for made in arrangements(lathe, train, idlers):
             rank = best_rank(lathe, made)
             if rank is not None:
-                found[made] = (rank[0], places_changed(lathe, made, mounted) if mounted else 0, *rank[1:])
+                found[made] = (rank[0], places_changed(lathe, made, mounted), *rank[1:])
         return found
 
     @in_one("seed", QUESTIONS)
@@ -190,11 +197,9 @@ class TestEveryChainThatGoesOn:
             assert len(grown) == len(likely)
             assert {*grown} == {made for made in arrangements(lathe, train, idlers) if may_go_on(lathe, made)}
             assert sorted(grown.values()) == [each.rank for each in likely]
-            for made, (*others, room) in grown.items():
+            for made, rank in grown.items():
                 steep = any(not mesh[-1] / 4 <= mesh[0] <= mesh[-1] * 4 for mesh in made.chain())
-                moved = places_changed(lathe, made, mounted) if mounted else 0
-                snug = min((each.mm for each in beside(lathe, made) if each.counts), default=math.inf)
-                assert (*others, room) == (steep, moved, min(made.meshes - 1, 1), pytest.approx(-snug))
+                assert rank == (steep, *at_best(lathe, made, mounted))
             for made, (*others, room) in self.ranks(seed, idlers).items():
                 assert grown[made] <= (*others, room + 1e-6)
 
@@ -215,9 +220,7 @@ class TestEveryChainThatGoesOn:
             closes = any(stand.axes for stand in stands(lathe, made, beyond=False))
             assert (made in likely) == (clear and closes)
             if made in likely:
-                moved = places_changed(lathe, made, mounted) if mounted else 0
-                snug = min((each.mm for each in beside(lathe, made) if each.counts), default=math.inf)
-                assert likely[made][1:] == (moved, min(made.meshes - 1, 1), pytest.approx(-snug))
+                assert likely[made][1:] == at_best(lathe, made, mounted)
         assert {*likely} <= {*ways}
 
     @in_one("seed", QUESTIONS)
