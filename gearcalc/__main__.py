@@ -26,6 +26,8 @@ def run() -> None:
     except Exception:
         sys.excepthook(*sys.exc_info())
         code = _FAILED
+    if heard is signal.default_int_handler:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is said: while Python ends there is nothing to stop
     sys.exit(code)
 
 

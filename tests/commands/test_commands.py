@@ -741,6 +741,19 @@ class TestFromAShell:
         assert (err, process.returncode) in ((STOPPED, 130), (b"", 0))
 
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
+    def test_ctrl_c_after_the_answer_takes_nothing_of_it_back(self, checkout):
+        last = "import atexit, os, signal, sys; atexit.register(os.kill, os.getpid(), signal.SIGINT)\n"
+        begin = "sys.argv[1:] = ['find', 'inch', '20 tpi']; import gearcalc.__main__ as m; m.run()"
+        done = subprocess.run(
+            [sys.executable, "-c", last + begin],
+            capture_output=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        )
+        assert (done.stderr, done.returncode) == (b"", 0)
+        assert b"40/50" in done.stdout
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
     def test_ctrl_c_is_answered_in_one_line(self, checkout, tmp_path):
         # A command that takes its time: a lathe file that is a pipe, and nobody writes to it.
         os.mkfifo(tmp_path / "slow.toml")
