@@ -189,8 +189,7 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
         yield _Fault((*path, *_steps(problem.where)), str(said).removesuffix("."))
     elif isinstance(problem, KeyError):
         key = str(problem.args[0])
-        path = path[:-1] if path and path[-1] == key else path
-        yield _Fault(path, f"the key {key} is missing. Add it")
+        yield _Fault(path[:-1], f"the key {key} is missing. Add it")
     else:
         yield _Fault(path, f"this is of another kind than a lathe file takes here. {_SHOWN}")
 

@@ -105,7 +105,10 @@ def some_words(_: object, attribute: Attribute[Any], value: str) -> None:
 
 
 def as_tuple(given: Iterable[Any]) -> tuple[Any, ...]:
-    return tuple(islice(given, _MOST_PARTS)) if is_several(given) else (given,)
+    parts = tuple(islice(given, _MOST_PARTS + 1)) if is_several(given) else (given,)
+    if len(parts) > _MOST_PARTS:
+        raise ValueOutOfRangeError(f"at most {_MOST_PARTS} parts of one kind are taken here")
+    return parts
 
 
 def a_part(kind: type) -> Any:

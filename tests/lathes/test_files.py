@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import stat
 from fractions import Fraction
 from pathlib import Path
@@ -228,6 +229,7 @@ class TestFaults:
         for part in parts:
             assert part in message
         assert len(message) < 400
+        assert message.count("\n- ") != 1  # one alone is no list
 
     def test_several_faults_are_all_told_each_on_its_line(self):
         text = changed("lead =", "led =").replace("studs = 3", "studs = 0").replace('name = "Test lathe"\n', "")
@@ -235,10 +237,34 @@ class TestFaults:
         assert len(lines) == 4
         assert all(line.count("(line") == 1 for line in lines if "name" not in line)
 
-    def test_of_very_many_the_first_are_told(self):
-        message = said("\n".join(f"key{n} = 1" for n in range(400)))
-        assert message.endswith("\n- and more.")
-        assert message.count("\n- ") == 6
+    @pytest.mark.parametrize("count", [2, 5, 6, 400])
+    def test_of_very_many_the_first_five_are_told(self, count):
+        message = said(WHOLE.replace("[gears]", "[gears]\n" + "\n".join(f"key{n:03} = 1" for n in range(count))))
+        assert re.findall(r"key\d+", message) == [f"key{n:03}" for n in range(min(count, 5))]
+        assert message.endswith("\n- and more.") == (count > 5)
+
+    def test_a_long_fault_of_toml_is_told_whole_below_300_signs_and_else_its_first_200(self):
+        whole, cut = set(), set()
+        for length in range(130, 320):
+            told = said(f"[{'k' * length}]\n" * 2).partition("not TOML: ")[2].partition(". Each key")[0]
+            (cut if told.endswith("…") else whole).add(len(told))
+        assert max(whole) == 299
+        assert cut == {201}
+
+    def test_the_bounds_of_a_file(self, tmp_path):
+        """40 000 characters, 500 entries, 300 gears."""
+        place = tmp_path / "long.toml"
+        for text in (WHOLE, "\ufeff" + WHOLE):
+            long = f"{text}#{'x' * (39_999 - len(text.encode()))}"
+            place.write_text(long, encoding="utf-8")
+            assert read(long) == load(place) == read(WHOLE)
+            place.write_text(long + "x", encoding="utf-8")
+            with pytest.raises(LatheFileError, match="longer than 40 kB"):
+                load(place)
+        assert "longer than 40 kB" in said("#" * 40_001)
+        assert len(read(changed("[40, 20, 40]", f"[{'40, ' * 300}]")).gears) == 300
+        assert "at most 300 gears" in said(changed("[40, 20, 40]", f"[{'40, ' * 500}]"))
+        assert "at most 500 entries" in said(changed("[40, 20, 40]", f"[{'40, ' * 501}]"))
 
     @in_one("text", [None, 5, b"name = 1", Path("x"), ["name"]])
     def test_what_is_no_text(self, text):

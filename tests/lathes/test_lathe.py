@@ -8,9 +8,10 @@ from fractions import Fraction
 import pytest
 from attrs import evolve
 
-from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import (
+    BoxLever,
     Bracket,
     Dial,
     DialGear,
@@ -20,14 +21,28 @@ from gearcalc.lathes import (
     Leadscrew,
     Lever,
     PlateRow,
+    Show,
     Slot,
     SpindleSide,
     demo_lathe,
     differences,
 )
+from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
+from gearcalc.lathes.trains import Train
 from tests.how_much import in_one
 
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
+
+
+A_SLOT = Slot((30, 0), (150, 0))
+
+
+def a_bracket(**changes) -> Bracket:
+    return Bracket(**{"spindle_side_at_mm": (50, 94), "swing_deg": (-20, 75), "slots": [A_SLOT]} | changes)
+
+
+def of_other_sizes(tables: int, gears: int = 1) -> list[GearTable]:
+    return [GearTable((30,) * gears, module_mm=2 + n) for n in range(tables)]
 
 
 def lathe(**changes) -> Lathe:
@@ -99,7 +114,28 @@ class TestParts:
     @in_one(
         ("make", "allowed", "beyond"),
         [
-            (Leadscrew, (100, Fraction(1, 10**11)), (Fraction(10_001, 100), Fraction(1, 10**12))),
+            (Leadscrew, (100, Fraction(1, 10**12 - 1)), (Fraction(10_001, 100), Fraction(1, 10**12))),
+            (lambda mm: Leadscrew(3, takes_bore_mm=mm), (200, 0.1), (200.1, 0)),
+            (lambda mm: SpindleSide(takes_bore_mm=mm), (200, 0.1), (200.1, 0)),
+            (lambda ratio: Feeds(ratio, ratio), (100, Fraction(1, 99)), (Fraction(10_001, 100), 0)),
+            *(
+                (lambda mm, at=at: Slot(at(mm), (1, 2)), (10_000, -10_000), (10_001, -10_001, math.inf))
+                for at in (lambda mm: (mm, 0), lambda mm: (0, mm))
+            ),
+            (lambda swing: a_bracket(swing_deg=swing), ((-360, 360), (5, 5)), ((-361, 0), (0, 361), (6, 5))),
+            (lambda count: a_bracket(slots=[A_SLOT] * count), (1, 10), (0, 11)),
+            (lambda count: a_bracket(cover_mm=[(0, n) for n in range(count)]), (3, 500), (2, 501)),
+            (lambda count: Dial([DialGear(16, 8)] * count), (1, 10), (0, 11)),
+            (lambda count: BoxLever("a", [Lever(str(n), 1) for n in range(count)]), (1, 200), (0, 201)),
+            (lambda count: lathe(plate=[PlateRow("1 mm", 20, 40)] * count), (0, 1000), (1001,)),
+            (lambda count: lathe(gear_set=GearSet((20,) * count)), (300,), (301,)),
+            (lambda count: lathe(more_gears=of_other_sizes(2, count)), (150,), (151,)),
+            (lambda count: GearSet((20,), module_mm=1, more=of_other_sizes(count)), (0, 5), (6,)),
+            (lambda count: GearSet((20,), clusters=[(30, 40)] * count), (0, 10), (11,)),
+            (lambda teeth: GearSet((teeth,)), (6, 1000), (5, 1001)),
+            (lambda mm: Cluster((20, 30), module_mm=(mm, 1)), (20, 0.001), (20.1, 0)),
+            (lambda pitch: Cluster((20, 30), diametral_pitch=(24, pitch)), (200,), (200.1, 0)),
+            (lambda said: PlateRow("1 mm", 20, 40, lever=said), ("low", "", None), ("a\nb", "\x00", 5)),
             (SpindleSide, (100,), (Fraction(10_001, 100),)),
             (lambda ratio: Lever("low", ratio), (100,), (Fraction(10_001, 100),)),
             (lambda name: Lever(name, 1), ("x" * 100,), ("x" * 101,)),
@@ -112,11 +148,7 @@ class TestParts:
             (lambda lines: DialGear(16, lines), (1, 100), (0, 101)),
             (lambda numbered: DialGear(16, 100, numbered), (1, 50, 100), (0, 3, 101, 200)),
             *(
-                (
-                    lambda size, key=key: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], **{key: size}),
-                    good,
-                    bad,
-                )
+                (lambda size, key=key: a_bracket(**{key: size}), good, bad)
                 for key, good, bad in (
                     ("studs", (1, 6), (0, 7)),
                     ("stud_radius_mm", (100, 0.1), (100.1, 0)),
@@ -134,6 +166,48 @@ class TestParts:
             with pytest.raises(ValueOutOfRangeError):
                 make(size)
 
+    @in_one(
+        ("made", "left_out"),
+        [
+            (Leadscrew(3), {"hand": "right", "takes_bore_mm": None}),
+            (SpindleSide(), {"ratio": 1, "same_way": True, "reverse": True, "takes_bore_mm": None}),
+            (Lever("low", 1), {"same_way": True, "ahead": 1, "ahead_same_way": True}),
+            (BoxLever("a", [Lever("low", 1)]), {"side": "leadscrew"}),
+            (
+                a_bracket(),
+                {"studs": 2, "stud_radius_mm": 6, "shaft_radius_mm": 6, "running_clearance_mm": 0.5,
+                 "backlash_mm": 0.2, "cover_mm": None},
+            ),
+            (DialGear(16, 8), {"numbered": None}),
+            (Feeds(), {"longitudinal": 1, "cross": None}),
+            (Show(), {"units": None, "paper": None}),
+            (PlateRow("1 mm", 20, 40), {"idlers": (), "lever": None}),
+            (
+                GearSet([20]),
+                {"module_mm": None, "diametral_pitch": None, "pressure_angle_deg": 20, "bore_mm": None, "damaged": (),
+                 "clusters": (), "fixed": Fixed(None, None), "more": (), "first_bore_mm": None, "last_bore_mm": None},
+            ),
+            (Cluster([20, 30]), {"module_mm": None, "diametral_pitch": None}),
+            (
+                lathe(),
+                {"note": "", "more_gears": (), "spindle_side": SpindleSide(), "gearbox": (), "box": (), "bracket": None,
+                 "dial": None, "feeds": None, "show": Show(), "plate": ()},
+            ),
+        ],
+    )  # fmt: skip
+    def test_what_is_left_out_is_what_most_lathes_have(self, made, left_out):
+        assert {name: getattr(made, name) for name in left_out} == left_out
+
+    def test_parts_are_given_in_the_order_of_the_file(self):
+        made = Lathe("A", Leadscrew(3), GearSet([20]), "a note", SpindleSide("3/4"), [Lever("low", 2)])
+        assert (made.note, made.spindle_side.ratio, dict(made.levers)) == ("a note", Fraction(3, 4), {"low": 2})
+
+    def test_more_numbered_lines_than_a_dial_has_are_refused_with_what_can_be(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"must divide the 8 lines.* not 3\. It can be 1, 2, 4, 8: "):
+            DialGear(16, 8, 3)
+        with pytest.raises(ValueOutOfRangeError, match="from 1 to 100, not 101"):
+            DialGear(16, 8, 101)
+
     def test_numbers_are_made_exact_and_lists_are_frozen(self):
         assert Leadscrew(0.1).lead == Fraction(1, 10)
         assert SpindleSide("3/4").ratio == Fraction(3, 4)
@@ -149,6 +223,14 @@ class TestBracket:
     def test_the_spindle_side_cannot_stand_on_the_pivot(self):
         with pytest.raises(ValueOutOfRangeError, match="can't stand on the pivot"):
             Bracket((0, 0), (-20, 75), [Slot((30, 0), (150, 0))])
+
+    @in_one(
+        ("studs", "shaft_mm", "stud_mm", "thickest_mm"),
+        [(1, 5, 8, 5), (1, 8, 5, 8), (2, 5, 8, 8), (2, 8, 5, 8), (3, 5, 8, 8), (6, 8, 5, 8)],
+    )
+    def test_a_gear_on_the_only_stud_clears_no_other_stud(self, studs, shaft_mm, stud_mm, thickest_mm):
+        made = a_bracket(studs=studs, shaft_radius_mm=shaft_mm, stud_radius_mm=stud_mm)
+        assert made.thickest_mm == thickest_mm
 
 
 class TestLathe:
@@ -213,6 +295,13 @@ class TestCheckOwned:
     def test_an_empty_set(self):
         with pytest.raises(GearNotOwnedError, match="none at all"):
             lathe(gear_set=GearSet(())).check_owned((40,))
+
+    def test_of_a_train_the_gears_must_be_able_to_stand_so(self):
+        clustered = lathe(gear_set=GearSet((20, 30), clusters=[(40, 50)]))
+        clustered.check_owned((20, 40))
+        clustered.check_owned(Train((20, 50), (40, 30)))
+        with pytest.raises(NotPossibleError, match="40 is in one piece with 50"):
+            clustered.check_owned(Train((20,), (40,)))
 
 
 class TestWithGears:
