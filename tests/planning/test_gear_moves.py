@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product, takewhile
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.fits import fit
+from gearcalc.lathes import demo_lathe
 from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
-from gearcalc.planning.gear_moves import Arranged, in_fixed_planes, moves_between, pieces, turns_until_round
+from gearcalc.planning.gear_moves import (
+    Arranged,
+    as_it_stands,
+    in_fixed_planes,
+    moves_between,
+    pieces,
+    turns_until_round,
+)
 from tests.how_much import in_one
 from tests.strategies import arrangements
 
@@ -85,6 +94,22 @@ class TestPlanesInWords:
         four = Arranged(Train((40, 30, 20, 24), (80, 60, 50, 45)), (0, 1, 2, 3))
         assert four.plane_name(1, Fixed(last_driven=45)) == "the second plane behind the fixed 45"
         assert four.plane_name(3, Fixed(first_driver=40)) == "the third plane in front of the fixed 40"
+
+    @in_one("planes", [(0, 1, 2, 3), (3, 1, 2, 0), (1, 0, 3, 2), (2, 3, 0, 1)])
+    @in_one("first", [True, False])
+    def test_each_is_told_from_the_others_by_how_far_and_on_which_side(self, planes, first):
+        four = Arranged(Train((40, 30, 20, 24), (80, 60, 50, 45)), planes)
+        at, fixed = (planes[0], Fixed(first_driver=40)) if first else (planes[3], Fixed(last_driven=45))
+        gear = f"the fixed {40 if first else 45}"
+        behind, before = (
+            [f"the {away}plane {side} {gear}" for away in ("", "second ", "third ")]
+            for side in ("behind", "in front of")
+        )
+        said = [*reversed(behind[:at]), f"the plane of {gear}", *before[: 3 - at]]
+        assert [four.plane_name(plane, fixed) for plane in range(4)] == said
+
+    def test_a_plane_alone(self):
+        assert Arranged(Train((40,), (80,)), (0,)).plane_name(0, Fixed()) == "plane 1, in front"
 
     def test_what_each_gear_does(self):
         said = [self.THREE.role_name(place) for place in self.THREE.places]
@@ -167,6 +192,8 @@ class TestMovesBetween:
         left = Counter(teeth(before.places)) - Counter(teeth(moves.off))
         assert left == Counter(teeth(moves.stay))
         assert left + Counter(teeth(moves.on)) == Counter(teeth(after.places))
+        again = {(moves.studs[gear.shaft], *gear[1:4]) for gear in moves.on if gear.shaft in moves.studs}
+        assert list(moves.in_the_way) == [gear for gear in moves.off if gear[:4] in again]
 
     @given(arrangements(), arrangements())
     def test_never_a_gear_put_behind_one_that_is_on(self, before, after):
@@ -187,6 +214,69 @@ class TestMovesBetween:
     @given(arrangements())
     def test_no_move_to_itself(self, train):
         assert moves_between(train, train).none
+
+    @given(arrangements(), arrangements())
+    def test_the_studs_are_matched_so_that_most_gears_stay_and_then_most_studs(self, before, after):
+        """Against every way to match some of them in their order."""
+        old, new = range(1, before.shafts - 1), range(1, after.shafts - 1)
+
+        def worth(pairs):
+            stay = 0
+            for mine, other in pairs:
+                both = zip(after.stack(mine), before.stack(other), strict=False)
+                stay += len(list(takewhile(lambda two: two[0][1:4] == two[1][1:4], both)))
+            return stay, len(pairs)
+
+        studs = moves_between(before, after).studs
+        assert (studs[0], studs[after.shafts - 1]) == (0, before.shafts - 1)
+        pairs = sorted((mine, other) for mine, other in studs.items() if mine in new)
+        assert all(one < other for (_, one), (_, other) in pairwise(pairs))
+        ways = (
+            zip(mine, other, strict=True)
+            for number in range(min(len(old), len(new)) + 1)
+            for mine, other in product(combinations(new, number), combinations(old, number))
+        )
+        assert worth(pairs) == max(worth([*way]) for way in ways)
+        assert moves_between(before, after).studs_out == tuple(sorted({*old} - {*dict(pairs).values()}))
+
+
+class TestFixed:
+    """A gear that is never taken off stays whatever else is done; and all else is done as if it were not fixed."""
+
+    KINDS = st.sampled_from([(True, False), (False, True), (True, True)])
+
+    @given(arrangements(), arrangements(), KINDS)
+    def test_stays_and_changes_nothing_else(self, before, after, which):
+        fixed = Fixed(
+            first_driver=after.train.drivers[0] if which[0] else None,
+            last_driven=after.train.driven[-1] if which[1] else None,
+        )
+        kept = [shaft for shaft, is_kept in zip((0, after.shafts - 1), which, strict=True) if is_kept]
+        moves, free = moves_between(before, after, fixed), moves_between(before, after)
+        assert [gear for gear in moves.stay if gear.shaft in kept] == [
+            gear for end in kept for gear in after.stack(end)
+        ]
+        assert moves.on == tuple(gear for gear in free.on if gear.shaft not in kept)
+        assert [gear for gear in moves.stay if gear.shaft not in kept] == [
+            gear for gear in free.stay if gear.shaft not in kept
+        ]
+        unknown = moves_between(None, after, fixed)
+        assert Counter(unknown.stay) == Counter(gear for gear in after.places if gear.shaft in kept)
+        assert Counter(unknown.on) == Counter(after.places) - Counter(unknown.stay)
+        assert (unknown.off, unknown.in_the_way, unknown.studs, unknown.studs_out) == ((), (), {}, ())
+        assert moves_between(before, after, Fixed()) == free
+
+
+class TestWhatStands:
+    def test_with_a_lever_it_is_a_setup_in_the_order_given(self):
+        """(20 · 40)/(80 · 60) goes on as it stands; (40 · 20)/(80 · 60) only in another order."""
+        inch = demo_lathe("inch")
+        assert as_it_stands(inch, COMPOUND, None) is COMPOUND
+        assert fit(inch, Train((40, 20), (80, 60))).goes_on
+        for drivers, goes_on in (((20, 40), True), ((40, 20), False)):
+            setup = as_it_stands(inch, Train(drivers, (80, 60)), "middle")
+            assert (setup.train, setup.lever, setup.wanted) == (Train(drivers, (80, 60)), "middle", None)
+            assert setup.fit.goes_on is goes_on
 
 
 class TestClusters:
@@ -228,6 +318,29 @@ class TestClusters:
             assert [len(one) for one in as_one].count(2) == 1
             for sooner, later in combinations(as_one, 2):
                 assert max(place.plane for place in later) <= min(place.plane for place in sooner)
+
+    def test_one_that_is_torn_comes_off_whole(self):
+        """On the stud the back gear is the same before and after; the one before it is in one piece with it or not."""
+        b, c = piece(50, mate=40), piece(40, mate=50)
+        one, other = Arranged(Train((20, c), (b, 60)), (0, 1)), Arranged(Train((20, 30), (b, 60)), (0, 1))
+        for before, after in ((one, other), (other, one)):
+            moves = moves_between(before, after)
+            assert Counter(moves.off) == Counter(before.stack(1))
+            assert Counter(moves.on) == Counter(after.stack(1))
+        loose, too = Arranged(Train((20, 30), (b, 60)), (0, 1)), Arranged(Train((20, 35), (b, 60)), (0, 1))
+        assert teeth(moves_between(loose, too).off) == [30]
+        back = Arranged(Train((20, 45), (b, 60)), (1, 0))
+        assert Counter(moves_between(one, back).off) == Counter((*one.stack(1), *one.stack(0), *one.stack(2)))
+
+    def test_of_one_piece_each_half_is_told_with_the_other(self):
+        b, c = piece(50, mate=40), piece(40, mate=50)
+        both = Arranged(Train((20, c), (b, 60)), (0, 1))
+        assert [teeth(both.piece(gear)) for gear in both.places] == [[20], [b, c], [b, c], [60]]
+        idle = Arranged(Train((20, 30), (70, 60), ((c,), ())), (0, 1, 1))
+        assert [idle.role_name(gear) for gear in idle.places][-1] == "idle"
+        assert teeth(idle.piece(idle.places[-1])) == [c, b]
+        with pytest.raises(ValueOutOfRangeError, match="3 planes"):
+            Arranged(idle.train, (0, 1))
 
     def test_what_comes_off_goes_on_again_and_is_no_other(self):
         train = Train((20, piece(40, mate=50)), (piece(50, mate=40), 60))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from fractions import Fraction
 from itertools import combinations, pairwise, permutations, product
 from math import prod
 from time import process_time
+from types import SimpleNamespace
 
 import pytest
 from attrs import evolve
@@ -16,12 +18,15 @@ import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning import changeovers, path_search
 from gearcalc.planning.candidates import Candidates, every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 from gearcalc.planning.charts import chart_rows
 from gearcalc.planning.path_search import PathSearch
+from gearcalc.planning.plans import INTERRUPTED, Plan
+from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from tests.benches import a_lathe
 from tests.how_much import in_one
 
@@ -449,6 +454,188 @@ class TestPlan:
         lines = str(plan_changeover(INCH, JOBS, mounted=Train((20,), (25,)))).splitlines()
         assert [line[:2] for line in lines[:4]] == ["1.", "2.", "3.", "4."]
         assert lines[4].startswith("To move: ")
+
+
+BARE = evolve(INCH, bracket=None)
+HALF = gc.setup(BARE, 40, 80, "low")
+
+
+def stands(swing_deg, *studs, setup=HALF):
+    """The setup on a bracket swung so, its studs there."""
+    fit = SimpleNamespace(goes_on=True, swing_deg=swing_deg, axes_mm=((0.0, 106.0), *studs, (0.0, 0.0)))
+    return evolve(setup, fit=fit)
+
+
+def a_plan(*setups, **others):
+    """A plan for these setups, one a job; as far as nothing else is said the least that there is."""
+    plan = Plan(tuple(setup.wanted or gc.Thread.parse("M8") for setup in setups), setups, None, 0, 0.0)
+    return evolve(evolve(plan, lower_bound=plan.moved), **others)
+
+
+def as_train(text, setup=HALF):
+    return stands(7.0, setup=evolve(setup, train=Train.parse(text)))
+
+
+class TestWhatIsMoved:
+    """Counted by hand on setups made up for it."""
+
+    @in_one(("one", "other", "moved"), [
+        ((7.0, (30.0, 0.0)), (7.0, (30.0, 0.0)), 0),
+        ((0.0, (30.0, 0.0)), (0.05, (30.0, 0.0)), 0),
+        ((0.0, (30.0, 0.0)), (-0.05, (30.0, 0.0)), 0),
+        ((0.0, (30.0, 0.0)), (0.06, (30.0, 0.0)), 1),
+        ((5.0, (30.0, 0.0)), (-5.0, (30.0, 0.0)), 1),
+        ((7.0, (30.0, 0.0)), (7.0, (30.0, 0.05)), 0),
+        ((7.0, (30.0, 0.0)), (7.0, (30.0, -0.06)), 1),
+        ((7.0, (30.0, 0.0), (9.0, 9.0)), (7.0, (30.0, 0.0), (9.0, 8.0)), 1),
+        ((7.0, (30.0, 0.0), (9.0, 9.0)), (7.0, (31.0, 0.0), (9.0, 9.0)), 1),
+        ((7.0, (30.0, 0.0)), (7.0, (30.0, 0.0), (9.0, 9.0)), 1),
+        ((7.0,), (7.0,), 0),
+        ((None,), (7.0,), None),
+        ((7.0,), (None,), None),
+    ])  # fmt: skip
+    def test_bracket_and_studs_to_a_twentieth(self, one, other, moved):
+        assert a_plan(stands(*one), stands(*other)).brackets_moved == moved
+
+    def test_a_bracket_that_is_not_known_once_is_not_known_at_all(self):
+        assert a_plan(stands(7.0), HALF).brackets_moved is None
+        assert a_plan(HALF, stands(7.0)).brackets_moved is None
+        assert a_plan(stands(7.0), stands(9.0), HALF).brackets_moved is None
+        assert a_plan(stands(7.0), stands(9.0), stands(7.0), stands(7.0)).brackets_moved == 2
+
+    @in_one(("ways", "said"), [
+        ("n", ("",)),
+        ("o", ("",)),
+        ("nn", ("", "")),
+        ("no", ("", "over")),
+        ("on", ("", "back")),
+        ("oono", ("", "", "back", "over")),
+        ("nfo", ("", "", "over")),
+        ("nfn", ("", "", "")),
+        ("offn", ("", "", "", "back")),
+        ("fo", ("", "")),
+        ("fon", ("", "", "back")),
+    ])  # fmt: skip
+    def test_the_reverse_is_put_over_or_back_and_left_for_a_feed(self, ways, said):
+        of = {"o": "32 tpi", "n": "32 tpi LH", "f": "0.1 mm/rev"}
+        plan = a_plan(*(gc.setup(BARE, 40, 80, "low", wanted=of[way]) for way in ways))
+        assert [setup.reverse_over for setup in plan.setups] == [way == "o" for way in ways]
+        assert plan.reverse_moves == said
+        assert plan.reverses_moved == sum(map(bool, said))
+        assert ("the reverse" in plan.summary) is any(said)
+        assert (REVERSE_OVER_NOTE in str(plan)) is ("o" in ways)
+        assert (REVERSE_OVER_NOTE in plan._repr_html_()) is ("o" in ways)
+
+    @in_one(("trains", "mounted", "moves", "idlers"), [
+        (["40/80"], None, (None,), 0),
+        (["40/80"], "40/80", (0,), 0),
+        (["40/80"], "40/60, idler 20", (2,), 1),
+        (["40/80, idler 25", "40/80, idler 30", "40/60, idler 30"], None, (None, 1, 1), 1),
+        (["40/80, idler 25", "40/80, idler 30", "40/60"], None, (None, 1, 2), 2),
+        (["40/80, idlers 25 30", "20/80"], "20/80", (3, 3), 4),
+    ])  # fmt: skip
+    def test_gears_and_how_many_of_them_are_idlers(self, trains, mounted, moves, idlers):
+        plan = a_plan(*map(as_train, trains), mounted=Train.parse(mounted) if mounted else None)
+        assert (plan.moves, plan.moved, plan.idlers_moved) == (moves, sum(moves[mounted is None :]), idlers)
+        said = {0: "", 1: ", 1 of them an idler", 2: ", 2 of them idlers", 4: ", 4 of them idlers"}[idlers]
+        begin = {0: "no gear", 1: "1 gear"}.get(plan.moved, f"{plan.moved} gears")
+        end = " Lever, reverse and bracket are counted from the first job on." if mounted else ""
+        assert plan.summary.startswith(f"To move: {begin}{said}, the lever never, ")
+        assert plan.summary.endswith(f", the bracket never.{end}")
+
+    @in_one(("levers", "times"), [
+        (["low"], "never"),
+        (["low", "low"], "never"),
+        (["low", "high"], "once"),
+        (["low", "high", "low"], "twice"),
+        (["low", "high", "low", "middle"], "3 times"),
+    ])  # fmt: skip
+    def test_how_often(self, levers, times):
+        plan = a_plan(*(stands(7.0, setup=gc.setup(BARE, 40, 80, lever)) for lever in levers))
+        assert plan.summary == f"To move: no gear, the lever {times}, the bracket never."
+
+    def test_a_lathe_without_a_gearbox_has_no_several_levers(self):
+        plan = a_plan(gc.setup(a_lathe(40, 80), 40, 80), gc.setup(a_lathe(40, 80), 40, 80))
+        assert plan.summary == "To move: no gear, the lever never, the bracket not known."
+
+
+class TestWhatAPlanSays:
+    """Every branch in full, of two made-up jobs between which one gear is moved."""
+
+    TWO = gc.setup(BARE, 40, 80, "low", wanted="32 tpi LH"), gc.setup(BARE, 40, 60, "low")
+    COUNTS = (
+        "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds "
+        "another than before."
+    )
+
+    @in_one(("within", "near"), [
+        (None, "however far off"),
+        (0.0, "that are exact"),
+        (1.234567, "within 1.2346 ppm"),
+        (1.5, "within 1.5 ppm"),
+        ("good enough", GOOD_ENOUGH_IN_WORDS),
+    ])  # fmt: skip
+    @in_one(("kept", "order"), [(False, "in any order"), (True, "in this order")])
+    @in_one(("fits", "trains"), [(False, "these gears, fit not checked"), (True, "these gears that go on the bracket")])
+    def test_how_good_it_is(self, within, near, kept, order, fits, trains):
+        setups = [stands(7.0, setup=each) for each in self.TWO] if fits else self.TWO
+        plan = a_plan(*setups, within_ppm=within, kept_order=kept, meshes=(1, 2))
+        of = f"of all setups {near} with trains of 1 or 2 meshes from {trains}, with no more idlers than they need and "
+        of += "none strained that need not be. "
+        assert plan.proven
+        assert plan.why == f"Proven: no plan {order} moves fewer, {of}{self.COUNTS}"
+        assert evolve(plan, lower_bound=2).proven
+        plan = evolve(plan, lower_bound=0)
+        assert not plan.proven
+        assert plan.why == (
+            "The best that was found with so much work; whether fewer will do is not proven. "
+            f"No plan {order} can move fewer than 0, {of}To look further takes longer. {self.COUNTS}"
+        )
+
+    def test_no_gear_at_all(self):
+        assert a_plan(self.TWO[0], self.TWO[0], lower_bound=-1).why == "No gear has to be moved."
+
+    def test_interrupted(self):
+        assert not a_plan(*self.TWO, notes=("a note",)).interrupted
+        assert a_plan(*self.TWO, notes=("a note", INTERRUPTED)).interrupted
+
+    def test_left_alone_the_order_is_open_and_the_meshes_are_one_two_or_three(self):
+        assert "in any order" in a_plan(*self.TWO).why
+        assert "1, 2 or 3 meshes" in a_plan(*self.TWO).why
+
+    def test_in_lines_and_as_a_table(self):
+        first = self.TWO[0]
+        over, far = (gc.setup(BARE, 40, 60, "low", wanted=wanted) for wanted in ("24 tpi", "0.8 mm"))
+        plan = a_plan(first, over, far, notes=("A note.",))
+        assert plan.shortfalls == (far.shortfall,)
+        assert str(plan).splitlines() == [
+            far.shortfall,
+            f"1. 32 tpi LH: {first}",
+            f"2. 24 tpi: {over}; 1 gear to move; put the reverse over",
+            f"3. 0.8 mm: {far}; no gear to move",
+            plan.summary,
+            plan.why,
+            "A note.",
+            REVERSE_OVER_NOTE,
+        ]
+        page = plan._repr_html_()
+        cells = [
+            re.findall(r"<t[hd][^>]*>([^<]*)<", row)
+            for row in page.replace("\xa0", " ").replace("\u202f", " ").split("<tr>")[1:]
+        ]
+        assert cells == [
+            ["place", "job", "lever", "train", "error", "gears to move", "reverse to put"],
+            ["1", "32 tpi LH", "low", "40/80", "exact", "not known", "–"],
+            ["2", "24 tpi", "low, reverse over", "40/60", "exact", "1", "over"],
+            ["3", "0.8 mm", "low, reverse over", "40/60", "+322 917 ppm", "0", "–"],
+        ]
+        assert page.startswith(f"<p><strong>{far.shortfall}</strong></p><table>")
+        assert all(said in page for said in (plan.summary, "A note.", REVERSE_OVER_NOTE))
+
+    def test_what_there_is_not_is_left_empty(self):
+        bare = gc.setup(a_lathe(40, 80), 40, 80)
+        cells = re.findall(r"<td[^>]*>([^<]*)<", a_plan(bare, mounted=Train(40, 80))._repr_html_())
+        assert cells[1:] == ["none", "40/80", "", "0", "–"]
 
 
 class TestEveryArrangement:
