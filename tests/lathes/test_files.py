@@ -308,8 +308,9 @@ class TestLoad:
         assert words in str(caught.value)
 
     def test_a_folder(self, tmp_path):
-        with pytest.raises(LatheFileError, match="folder"):
+        with pytest.raises(LatheFileError) as caught:
             load(tmp_path)
+        assert str(caught.value) == f"{tmp_path}: this is a folder, not a lathe file. Name the file in it."
 
     def test_nothing_there(self, tmp_path):
         with pytest.raises(LatheFileError, match="No such file"):

@@ -193,6 +193,13 @@ class TestWhereTheyStand:
         assert moved_levers(one, one) == ()
         assert len(moved_levers(None, one)) == 3
 
+    def test_a_position_is_what_it_comes_to_and_says_so(self):
+        ahead = TWO.box[1]
+        (one, *_), (other, *_) = (positions_of((evolve(ahead, side=side),)) for side in ("spindle", "leadscrew"))
+        assert one == other
+        assert repr(one) == "Position(name='tumbler on', ratio=Fraction(1, 1), same_way=True)"
+        assert (one.ahead, one.said) == (1, "lever tumbler on")
+
     def test_the_lathe_says_them_one_by_one(self):
         said = str(TWO)
         assert "range: slow 1/2, fast 1; tumbler (ahead of the change gears): on 1, back 1 the other way round" in said

@@ -6,7 +6,9 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.readings import as_if_had
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from tests.how_much import in_one
@@ -125,6 +127,23 @@ class TestPlateRows:
             if each.train.drivers[1:] == (piece(50, mate=40),) and each.train.driven == (piece(40, mate=50), 60)
         )
         assert found.on_plate
+
+
+class TestGearsTakenAsHad:
+    """The cluster 40-50 wants the 40 before the 50, which a plain count does not say: other orders are tried too."""
+
+    GEARS = GearSet([20, 25, 30, 35, 60], clusters=[(40, 50)])
+
+    @in_one(
+        ("meshes", "lacking", "turned"),
+        [(2, (65,), True), (3, (65, 70), True), (4, (65, 70, 75), True), (5, (65, 70, 75, 80), False)],
+    )
+    def test_trains_of_up_to_four_meshes_are_turned_round(self, meshes, lacking, turned):
+        train = Train(((20, 25, 30, 35)[: meshes - 1] + (50,)), (*lacking, 40))
+        found, had = as_if_had(self.GEARS, train)
+        assert had == (lacking if turned else (40, 50, *lacking))
+        assert (found == train) != turned
+        assert as_if_had(self.GEARS, train, keep_order=True) == (train, (40, 50, *lacking))
 
 
 class TestMoved:

@@ -42,3 +42,9 @@ class TestInShort:
     def test_what_is_no_gear_of_the_set_is_refused(self, text):
         with pytest.raises(GearcalcError):
             train_and_lever(text, ODD.gear_set)
+
+    def test_a_line_has_400_signs_at_most(self):
+        line = "40/80, lever low"
+        assert train_and_lever(line.ljust(400))[1] == "low"
+        with pytest.raises(GearcalcError, match="not understood"):
+            train_and_lever(line.ljust(401))

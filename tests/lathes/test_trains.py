@@ -104,6 +104,16 @@ class TestTrain:
             Train(drivers, driven, idlers)
         assert str(caught.value).isprintable()
 
+    @in_one("teeth", [5, 1001, 6, 1000])
+    def test_a_gear_has_6_to_1000_teeth_wherever_it_stands(self, teeth):
+        for made in (lambda *given: Train(*given), lambda *given: Train(*map(list, given))):
+            for given in (((teeth,), (80,)), ((80,), (teeth,)), ((80,), (80,), ((teeth,),))):
+                if 6 <= teeth <= 1000:
+                    assert teeth in made(*given).gears
+                else:
+                    with pytest.raises(ValueOutOfRangeError, match=f"from 6 to 1000, not {teeth}"):
+                        made(*given)
+
     def test_is_frozen_and_hashable(self):
         assert len({Train((40,), (80,)), Train((40,), (80,))}) == 1
 
@@ -212,6 +222,12 @@ class TestParse:
         with pytest.raises(GearcalcError) as caught:
             Train.parse(text)
         assert str(caught.value).isprintable()
+
+    @in_one(("text", "longest"), [("40/80", 20_000), ("40/80, first mesh of module 1", 4000)])
+    def test_no_text_is_longer_than_any_train(self, text, longest):
+        assert str(Train.parse(text.ljust(longest))) == text
+        with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
+            Train.parse(text.ljust(longest + 1))
 
     def test_the_refusal_shows_how(self):
         with pytest.raises(ValueOutOfRangeError, match="'40/80'"):

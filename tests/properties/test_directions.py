@@ -14,9 +14,11 @@ from random import Random
 import pytest
 from attrs import evolve
 
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.deriving.derivations import derive
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, Lever, SpindleSide, demo_lathe
+from gearcalc.lathes.directions import check_hand, reverse_over_means
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.fit_bench import fit_bench_view
@@ -24,6 +26,7 @@ from gearcalc.learning.explorers.turning import turning_view
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.picture import Picture
+from tests.benches import several_levers
 from tests.pictures.svg_texts import words_of
 
 CLOCKWISE = {True: "clockwise", False: "anticlockwise"}
@@ -241,6 +244,30 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
             )
             natural = hand_cut(lathe, made.train, made.lever, False)
             assert f"that cuts a {natural}-hand thread" in words
+
+
+class TestWords:
+    @pytest.mark.parametrize(
+        ("lathe", "words"),
+        [
+            (evolve(demo_lathe("inch"), gearbox=()), "Reverse over: the first driver turns against the spindle; els"),
+            (
+                evolve(demo_lathe("inch"), spindle_side=SpindleSide(same_way=False)),
+                "Reverse over: the first driver turns with the spindle; elsewhere against it.",
+            ),
+            (several_levers(2), "Reverse over: turned over from how the lathe file describes it."),
+        ],
+        ids=["no lever", "turned round before", "a lever ahead that turns it round"],
+    )
+    def test_what_reverse_over_means_on_every_lathe(self, lathe, words):
+        assert reverse_over_means(lathe).startswith(words)
+
+    @pytest.mark.parametrize("hand", ["up", "Right", "", 5, b"left", ["right"]])
+    def test_what_is_no_hand_is_refused(self, hand):
+        for fine in ("right", "left", None):
+            check_hand(fine, "for either")
+        with pytest.raises(ValueOutOfRangeError, match="must be 'right' or 'left', or None for either, not "):
+            check_hand(hand, "for either")
 
 
 def bracket_train(lathe: Lathe, train: Train) -> Train:
