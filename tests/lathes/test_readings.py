@@ -139,7 +139,7 @@ class TestGearsTakenAsHad:
         [(2, (65,), True), (3, (65, 70), True), (4, (65, 70, 75), True), (5, (65, 70, 75, 80), False)],
     )
     def test_trains_of_up_to_four_meshes_are_turned_round(self, meshes, lacking, turned):
-        train = Train(((20, 25, 30, 35)[: meshes - 1] + (50,)), (*lacking, 40))
+        train = Train((*(20, 25, 30, 35)[: meshes - 1], 50), (*lacking, 40))
         found, had = as_if_had(self.GEARS, train)
         assert had == (lacking if turned else (40, 50, *lacking))
         assert (found == train) != turned
