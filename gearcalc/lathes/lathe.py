@@ -326,11 +326,15 @@ def demo_lathe(name: str = "inch") -> Lathe:
     `name`: 'inch', 'metric' or 'odd': one with two levers, a first driver that stays, a damaged gear, two gears in one
     piece and two sizes of tooth. Raises UnknownNameError for any other.
     """
-    folder = data_folder() / "lathes"
-    names = sorted(path.stem for path in folder.glob("*.toml"))
-    if not isinstance(name, str) or name not in names:
-        raise UnknownNameError(f"the demo lathes are {writing.listed(map(repr, names))}", value=name)
-    return _read_once(folder / f"{name}.toml")
+    files = _demo_files()
+    if not isinstance(name, str) or name not in files:
+        raise UnknownNameError(f"the demo lathes are {writing.listed(map(repr, files))}", value=name)
+    return _read_once(files[name])
+
+
+@cache
+def _demo_files() -> dict[str, Path]:
+    return {path.stem: path for path in sorted((data_folder() / "lathes").glob("*.toml"))}
 
 
 @cache

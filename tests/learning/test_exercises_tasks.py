@@ -118,6 +118,18 @@ class TestExercise:
         with pytest.raises(ValueOutOfRangeError, match="a go"):
             exercise("two-pairs", class_number=7, go=go)
 
+    def test_where_a_lathe_has_two_questions_all_fifty_goes_are_posed_few_times(self):
+        """Each go looks for a question of its own; once there is none left, the next do not search again."""
+        posed = []
+
+        def pose(draw, lathe):
+            posed.append(draw.choice(("One?", "Two?")))
+            return evolve(task(), question=posed[-1])
+
+        last = Recipe("either", "One or the other", 1, pose, any_lathe=True).numbered(7, 50, demo_lathe("inch"))
+        assert last.question in set(posed) == {"One?", "Two?"}
+        assert len(posed) < 2 * 50
+
     def test_an_exercise_with_a_lathe_of_its_own_takes_no_other(self):
         with pytest.raises(NotPossibleError, match="has a lathe of its own"):
             exercise("two-pairs", class_number=7, lathe=demo_lathe("inch"))

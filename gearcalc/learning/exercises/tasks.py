@@ -286,9 +286,10 @@ class Recipe:
         if lathe is not None and not self.any_lathe:
             raise NotPossibleError(f"the exercise {quoted(self.name)} has a lathe of its own", remedy="Give it none.")
         task = self._drawn(self.name, number, None) if lathe is None else self._on_a_lathe(number, lathe)
-        had = {str(task)}
+        had, others = {str(task)}, True
         for later in range(2, go + 1):
-            task = self.fresh(f"go {later}", number, lathe, had)
+            task = self.fresh(f"go {later}", number, lathe, had if others else ())
+            others = others and str(task) not in had  # where a lathe has no more to ask, it is not searched again
             had.add(str(task))
         return task
 
@@ -303,7 +304,7 @@ class Recipe:
 
     def fresh(self, occasion: str, number: int, lathe: Lathe | None, had: Collection[str]) -> Task:
         """The task of an occasion, drawn again until it asks for something that is not among what one has had."""
-        for again in range(_MOST_DRAWS):
+        for again in range(_MOST_DRAWS if lathe is None else _MOST_ON_A_LATHE):
             task = self._drawn(f"{self.name}, {occasion}" + f", again {again}" * bool(again), number, lathe)
             if str(task) not in had:
                 break
