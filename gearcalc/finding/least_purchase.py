@@ -47,7 +47,7 @@ class PurchaseSearch:
         self.left_out: dict[int, str] = {}
         self._threads = list(range(len(effects.families)))
         self._needed = sum(1 << thread for thread in self._threads)
-        self._best_count = -1
+        self._best_count = 0
         self._branches_left = inf
         self._visited: set[Purchase] = set()
         self._in_the_way = list(self._threads)
@@ -56,7 +56,6 @@ class PurchaseSearch:
 
     def run(self) -> None:
         """Look until the least is proved, or as much has been looked at as may be."""
-        self._note(())
         self.effects.grow_to(_LISTED_AT_FIRST)
         self._leave_out_the_hopeless()
         self.effects.checks_left = _MOST_CHECKS
