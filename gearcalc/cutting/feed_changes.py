@@ -195,7 +195,7 @@ cent finer than asked for.
             raise NotPossibleError(
                 f"no setup comes within {writing.number(within)} per cent of {wanted}", remedy=others.why
             )
-        best = min([*others, *([best] if best is not None else [])], key=work)
+        best = min(filter(None, (*others, best)), key=work)
     moved = gears_moved(lathe.gear_set, train, best.train)
     usual = train.idler_count <= 1 and train.meshes <= _MOST_MESHES
     proven = complete and usual and moved <= _MOST_MOVED + 1
@@ -224,9 +224,10 @@ def _by_least_work(lathe: Lathe, train: Train, feed: Feed, share: Fraction, work
         near = sorted(_near_enough(lathe, train, feed, share, changed), key=work)
         for found in near[:_MOST_TRIED_ON]:
             fitted = _fitted(lathe, train, found)
-            if fitted is not None and (best is None or work(fitted) < work(best)):
-                best = fitted
-            if fitted is not None and work(fitted)[0] == changed:
+            if fitted is None:
+                continue
+            best = min(filter(None, (best, fitted)), key=work)
+            if work(fitted)[0] == changed:
                 break
         else:
             complete = complete and len(near) <= _MOST_TRIED_ON

@@ -247,7 +247,7 @@ class ShoulderRun:
     rpm: Fraction
     room_mm: Fraction
     what: str
-    starts: int = 1
+    starts: int
     units: Units = "mm"
 
     @property

@@ -71,6 +71,7 @@ class TestWhatADialGearIsSaidToDo:
         closing = next(count for count, threads in enumerate(gone, 1) if threads.denominator == 1)
         only = step == lines > 1 and (closing < lines or numbered < lines)
         assert (made.in_words == "only the line first used") == only
+        assert (made.in_words == "its one line") == (step == lines == 1)
         assert numbered < lines or "number" not in made.in_words
         said = re.match(r"every (\d+)(?:st|nd|rd|th) (numbered )?line", made.in_words)
         if step is None:
@@ -314,8 +315,12 @@ class TestIndexStarts:
         # 40 teeth: half a turn of the spindle moves 20 past. The second driver turns 40/60 as often: 30·(2/3)/2 = 10.
         rule = index_starts(METRIC, setup(METRIC, (40, 30), (60, 50), "fast", wanted="lead 1.2 mm 2 starts"))
         assert [opening.teeth_on for opening in rule.openings] == [20, 10]
-        assert Fraction(3, 5) == rule.move_mm
+        assert (rule.thread, rule.starts, rule.move_mm) == ("lead 1.2 mm 2 starts", 2, Fraction(3, 5))
         assert "0.6 mm (≈ 0.0236 in)" in rule.why
+
+    def test_it_is_named_by_its_thread_or_by_its_lead(self):
+        assert index_starts(METRIC, "lead 6 mm 2 starts").thread == "lead 6 mm 2 starts"
+        assert index_starts(METRIC, setup(METRIC, 40, 80, "fast"), 3).thread == "1.5 mm (≈ 16.933 tpi)"
 
     def test_the_spindle_side_counts(self):
         lathe = Lathe.from_toml(

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc import Thread
+from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.cutting.depths import compound_infeed, thread_depth
 from tests.how_much import in_one
@@ -224,6 +225,147 @@ class TestAPointOfOnesOwn:
         assert str(thread_depth("M10", radius_mm=0)).endswith("for a sharp point")
         assert "with a sharp point" in thread_depth("M10")._repr_html_()
         assert "a point 0.094 mm wide" in str(thread_depth("M6-6H", flat_mm=0.09375))
+
+    @in_one(
+        ("thread", "form", "point", "said"),
+        [
+            # what a sharp point cuts, in heights: 1/2 + addendum; less r (1/sin φ − 1) or f / (2 tan φ) for the point
+            ("16 tpi", "sharp V", {"radius_mm": "0.1"}, "the whole sharp height H less 0.1 mm for the point"),
+            ("M10", None, {"flat_mm": 0}, "7/8 of the sharp height H"),
+            ("1/2 BSW", None, {"flat_mm": 0}, "5/6 of the sharp height H"),
+            ("10 tpi", "National", {"flat_mm": "0.1"}, "7/8 of the sharp height H less 0.087 mm for the point"),
+            ("2 BA", None, {"radius_mm": "0.05"}, "0.764 of the sharp height H less 0.074 mm for the point"),
+            ("1/2 NPT", None, {"radius_mm": 0}, "0.9619 of the sharp height H"),
+            (
+                "M10",
+                None,
+                {"radius_mm": "0.05", "units": "inch"},
+                "7/8 of the sharp height H less 0.002 in for the point",
+            ),
+        ],
+    )
+    def test_the_depth_is_said_in_sharp_heights(self, thread, form, point, said):
+        assert thread_depth(thread, form=form, **point).formula == said
+
+    def test_a_flat_as_wide_as_the_pitch_leaves_nothing(self):
+        with pytest.raises(NotPossibleError, match="a point of 1 mm does not go between the flanks of 1 mm"):
+            thread_depth("1 mm", form="sharp V", flat_mm=1)
+        assert thread_depth("1 mm", form="sharp V", flat_mm="0.999").depth_mm == pytest.approx(0.000866, abs=1e-6)
+
+    @in_one(
+        ("thread", "form", "point", "said"),
+        [
+            # by hand with H = 1.299038 mm: 17H/24, the same over cos 29.5°, 7H/8
+            (
+                "M10",
+                None,
+                {},
+                [
+                    "M10x1.5",
+                    "ISO, external: 17/24 of the sharp height H",
+                    "0.92 mm (0.0362 in), for a point rounded to 0.217 mm",
+                    "1.137 mm (0.0448 in)",
+                    "0.6134",
+                    "1.84 mm (0.0725 in)",
+                    "1.057 mm (0.0416 in)",
+                ],
+            ),
+            # half of 7 mm and 0.5; 2.294 mm wide at its bottom, see below; over cos 14.5°
+            (
+                "Tr 40x7",
+                None,
+                {"flat_mm": 2},
+                [
+                    "Tr 40x7",
+                    "trapezoidal, external: half the pitch and 0.5 mm",
+                    "4 mm (0.1575 in), for a point 2 mm wide",
+                    "0.294 mm (0.0116 in)",
+                    "0.5714",
+                    "8 mm (0.315 in)",
+                    "4.132 mm (0.1627 in)",
+                ],
+            ),
+            (
+                "Tr 40x7-7H",
+                None,
+                {"units": "inch"},
+                [
+                    "Tr 40x7-7H",
+                    "trapezoidal, internal: half the pitch and 0.5 mm",
+                    "0.1575 in (4 mm), for a point 0.0903 in wide",
+                    "0.5714",
+                    "0.315 in (8 mm)",
+                    "0.1627 in (4.132 mm)",
+                ],
+            ),
+        ],
+    )
+    def test_as_a_table(self, thread, form, point, said):
+        depth = thread_depth(thread, form=form, **point)
+        cells = re.findall(r"</th><td[^>]*>(.*?)</td></tr>", depth._repr_html_())
+        assert [cell.replace("\u202f", " ") for cell in cells] == [*said, markup.in_html(depth.source)]
+        assert ("sideways at full depth" in depth._repr_html_()) == bool(point.get("flat_mm"))
+
+    @in_one(
+        ("thread", "form", "point", "said"),
+        [
+            (
+                "16 tpi",
+                "sharp V",
+                {},
+                ("16 tpi: 1.375 mm (0.0541 in) deep (the whole sharp height H, sharp V form), for a sharp point"),
+            ),
+            (
+                "1/2 BSW",
+                None,
+                {},
+                (
+                    "1/2 BSW: 1.355 mm (0.0534 in) deep (2/3 of the sharp height H, BS 84), for a point "
+                    "rounded to 0.291 mm; a sharp one 1.694 mm"
+                ),
+            ),
+            (
+                "2 BA",
+                None,
+                {"radius_mm": 0},
+                (
+                    "2 BA: 0.703 mm (0.0277 in) deep (0.764 of the sharp height H, BS 93, from "
+                    "memory), for a sharp point"
+                ),
+            ),
+            (
+                "M10",
+                None,
+                {"radius_mm": "0.3"},
+                (
+                    "M10x1.5: 0.837 mm (0.0329 in) deep (7/8 of the sharp height H less 0.3 "
+                    "mm for the point, ISO 68-1, second-hand), for a point rounded to 0.3 mm; blunter "
+                    "than a point rounded to "
+                    "0.217 mm, which the form has: the mating thread may foul at the bottom"
+                ),
+            ),
+            (
+                "Tr 40x7",
+                None,
+                {"flat_mm": 2},
+                (
+                    "Tr 40x7: 4 mm (0.1575 in) deep (half the pitch and 0.5 mm, ISO 2904, from "
+                    "memory), for a point 2 mm wide, and 0.294 mm sideways"
+                ),
+            ),
+            (
+                "Tr 40x7",
+                None,
+                {},
+                (
+                    "Tr 40x7: 4 mm (0.1575 in) deep (half the pitch and 0.5 mm, ISO 2904, from memory), "
+                    "for a point 2.294 mm wide"
+                ),
+            ),
+        ],
+    )
+    def test_in_one_line(self, thread, form, point, said):
+        assert str(thread_depth(thread, form=form, **point)) == said
 
     @in_one(
         ("thread", "form", "said"),

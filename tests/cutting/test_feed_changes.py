@@ -216,6 +216,27 @@ class TestChangeToFeed:
         assert one_pair.to.hand == "right"
         assert one_pair.to.train.turns_the_same_way
 
+    @in_one("idlers", [(), (20,), (20, 24), (20, 24, 30, 36), (20, 24, 30, 36, 50), (20, 24, 30, 36, 50, 60)])
+    def test_an_idler_more_or_less_turns_it_round(self, idlers):
+        """An odd number of them turns a pair the right way; however many there are, one comes on or off for it."""
+        lathe = Lathe.from_toml(PLAIN + "\n[spindle_side]\nreverse = false\nsame_way = true\n")
+        change = change_to_feed(lathe, Train(40, 80, idlers), "0.125 mm/rev")
+        assert (change.moved, change.to.hand) == (1 - len(idlers) % 2, "right")
+        assert (change.to.train.drivers, change.to.train.driven) == ((40,), (80,))
+
+    @in_one(("mounted", "proven"), [(Train(40, 80, 20), True), (Train(40, 80, (20, 24)), False)])
+    @in_one("feed", ["0.125 mm/rev", "0.1 mm/rev"])
+    def test_of_more_than_one_idler_nothing_is_proven(self, mounted, proven, feed):
+        change = change_to_feed(Lathe.from_toml(PLAIN), mounted, feed)
+        assert change.proven == proven
+        assert ("Perhaps fewer gears would do" not in change._repr_html_()) == proven
+
+    def test_the_first_that_will_do_is_proof_however_many_more_would(self):
+        """Of 51 gears some thousand pairs come near; with either gear of 20/120 left, not one of them would."""
+        many = Lathe.from_toml(PLAIN.replace("[20, 24, 30, 36, 40, 50, 60, 80]", str([*range(20, 121, 2)])))
+        change = change_to_feed(many, "20/120", "1 mm/rev", 40)
+        assert (change.moved, change.proven, change.to.is_exact) == (2, True, True)
+
     @pytest.mark.parametrize("feed", ["0.1 mm/rev", "50 mm/rev"])
     def test_nothing_comes_near(self, feed):
         lathe = Lathe.from_toml('name = "x"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 40]')

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
-from math import pi, sqrt
+from math import degrees, pi, sqrt
 
 import pytest
 from attrs import evolve
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from mpmath import mp
 
+from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.turning import LEAST_SECONDS, feed_for_finish, finish, speed_for_shoulder, time_to_shoulder
@@ -17,6 +20,12 @@ from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.threads import Feed, Thread
 from tests.how_much import in_one
+
+
+def html_rows(made: object) -> list[str]:
+    """What stands in the second column of the table."""
+    return [cell.replace("\u202f", " ") for cell in re.findall(r"</th><td[^>]*>(.*?)</td></tr>", made._repr_html_())]
+
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 
@@ -75,6 +84,84 @@ class TestFinish:
         made = evolve(finish(0.2, 0.8), units="inch")  # 12.34 and 123.4 over 0.0254
         assert (made.one_way(12.34), made.one_way(123.4)) == ("485.8 µin", "4858 µin")
 
+    @in_one("share", [1e-6, 0.001, 0.0099, 0.0101, 0.05, 0.3, 0.7, 1.0])
+    def test_the_mean_of_an_arc_is_as_it_is_drawn(self, share):
+        """The distance from the mean line added up strip by strip, to thirty places, on either side of the crossing."""
+        with mp.workdps(30):
+            s = mp.mpf(share)
+            mean = mp.quad(lambda x: 1 - mp.sqrt(1 - x * x), [0, s / 2, s]) / s
+            crossing = mp.sqrt(mean * (2 - mean))
+            ra = mp.quad(lambda x: abs(1 - mp.sqrt(1 - x * x) - mean), [0, crossing, (crossing + s) / 2, s]) / s
+        made = finish(2 * Fraction(share), 1)
+        assert made.ra_um == pytest.approx(float(1000 * ra), rel=1e-8)
+        assert made.edge_angle_deg == pytest.approx(degrees(float(mp.asin(s))))
+        # for a short arc the parabola is all that counts; it is the deeper the longer the arc
+        assert made.ra_um == pytest.approx(made.parabola_ra_um, rel=share**2 + 1e-9)
+        assert made.parabola_ra_um == pytest.approx(1000 * 4 * share**2 / (18 * sqrt(3)))
+
+    @in_one(
+        ("feed", "units", "shown"),
+        [
+            # Rt = 0.8 - √(0.64 - f²/4), f²/6.4 and f²/25.6 by hand, Ra as it is reckoned above; over 0.0254 in µin
+            (
+                "0.2",
+                "mm",
+                [
+                    "0.2 mm a turn (≈ 7.87 thou)",
+                    "0.8 mm",
+                    "6.27 µm (247 µin)",
+                    "6.25 µm",
+                    "1.61 µm (63.3 µin)",
+                    "1.56 µm",
+                ],
+            ),
+            (
+                "0.5",
+                "inch",
+                [
+                    "≈ 19.69 thou a turn (0.5 mm)",
+                    "≈ 0.0315 in (0.8 mm)",
+                    "1577.4 µin (40.1 µm)",
+                    "1537.9 µin",
+                    "402.6 µin (10.2 µm)",
+                    "384.5 µin",
+                ],
+            ),
+        ],
+    )
+    def test_as_a_table(self, feed, units, shown):
+        made = evolve(finish(feed, "0.8"), units=units)
+        assert html_rows(made) == shown
+        assert all(note in made._repr_html_() for note in made.notes)
+
+    def test_what_is_remarked_on_is_said_with_the_angle(self):
+        # asin(0.5 / 1.6) = 18.21°
+        assert finish("0.5", "0.8").notes[1] == (
+            "The feed is more than 1/2 of the nose radius: for a finish take a finer feed or a larger nose (common "
+            "practice, no source). The numbers hold only while the trailing edge stands clear of the work by 18.2° or "
+            "more."
+        )
+
+    def test_in_one_line_either_unit_first(self):
+        made = finish("0.254", "0.8")
+        assert str(made) == "feed 0.254 mm, nose radius 0.8 mm: Rt 10.1 µm, Ra 2.6 µm (102.4 µin)"
+        assert str(evolve(made, units="inch")) == (
+            "feed 0.01 in (0.254 mm), nose radius ≈ 0.0315 in (0.8 mm): Rt 399.4 µin (10.1 µm), Ra 102.4 µin (2.6 µm)"
+        )
+
+    @in_one(
+        ("um", "said"), [("99.5", "3917.3 µin"), ("100.5", "3957 µin"), (0, "0 µin"), ("0.001", "less than 0.1 µin")]
+    )
+    def test_from_a_hundred_micrometres_they_are_whole(self, um, said):
+        assert evolve(finish("0.2", "0.8"), units="inch").one_way(um) == said
+
+    @in_one("wrong", [-1, 10**9 + 1, "x"])
+    def test_no_roughness_to_say(self, wrong):
+        made = finish("0.2", "0.8")
+        assert made.one_way(10**9)
+        with pytest.raises(ValueOutOfRangeError, match="roughness"):
+            made.one_way(wrong)
+
     def test_nothing_is_called_nothing(self):
         assert "Ra less than 0.001 µm (less than 0.1 µin)" in str(finish(0.001, 10))
 
@@ -95,7 +182,24 @@ class TestFeedForFinish:
         # true arcs: (f/2)² = 2 r Rt − Rt²; r = 0.8, Rt = 0.01: f = 2 √(0.016 − 0.0001) = 0.25219...
         assert feed_for_finish(0.8, rt_um=10).travel_mm == Fraction(252, 1000)
 
+    @in_one(
+        ("nose", "limit", "feed"),
+        [
+            # 2 √(2 r Rt − Rt²) is 282 mm with 1000 and 10, and no feed is over 100 mm; no arc is wider than the nose;
+            # of half circles Rt is just the radius; 1 µm leaves 1.25 nm with a nose of 0.1 mm
+            (1000, 10_000, 100),
+            ("0.05", 10_000, "0.1"),
+            (1, 1000, 2),
+            (1, Fraction(99999, 100), "1.999"),
+            ("0.1", "0.0013", "0.001"),
+        ],
+    )
+    def test_at_the_ends(self, nose, limit, feed):
+        assert feed_for_finish(nose, rt_um=limit).travel_mm == Fraction(feed)
+
     def test_no_feed_is_fine_enough(self):
+        with pytest.raises(NotPossibleError, match=r"leaves Rt 0\.001 µm with a nose of 0\.1 mm"):
+            feed_for_finish("0.1", rt_um="0.0012")
         with pytest.raises(NotPossibleError, match="ground or lapped"):
             feed_for_finish(0.1, rt_um=Fraction(1, 10**6))
 
@@ -129,6 +233,65 @@ class TestTimeToShoulder:
         assert time_to_shoulder(half, 60, 3).what == "lead 1.5 mm (≈ 16.933 tpi)"
         fed = setup(demo_lathe("metric"), 40, 80, "fast", wanted="0.25 mm/rev")  # 1.5 / 6 = 0.25
         assert time_to_shoulder(fed, 60, 3).turns == 12.0
+
+    @in_one(
+        ("what", "said", "starts"),
+        [
+            ("1.5 mm", "1.5 mm", 1),
+            ("M16xPh3P1.5", "M16xPh3P1.5", 2),
+            ("0.1 mm/rev", "0.1 mm/rev", 0),
+            (setup(demo_lathe("metric"), 40, 80, "fast"), "lead 1.5 mm (≈ 16.933 tpi)", 1),
+            (setup(demo_lathe("metric"), 80, 40, "fast", wanted="lead 6 mm 3 starts"), "lead 6 mm 3 starts", 3),
+            (setup(demo_lathe("metric"), 40, 80, "fast", wanted="0.25 mm/rev"), "0.25 mm/rev", 0),
+        ],
+    )
+    def test_what_is_cut_and_with_how_many_starts(self, what, said, starts):
+        run = time_to_shoulder(what, 60, 4)
+        assert (run.what, run.starts, run.units) == (said, starts, "mm")
+
+    def test_what_is_read_first_is_that_of_the_lathe_or_as_is_said(self):
+        made = setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
+        asked = {None: "inch", "mm": "mm", "inch": "inch"}
+        assert {units: time_to_shoulder(made, 60, 4, units).units for units in asked} == asked
+        assert time_to_shoulder("16 tpi", 60, 4, "inch").units == "inch"
+        with pytest.raises(ValueOutOfRangeError):
+            time_to_shoulder("16 tpi", 60, 4, "thou")
+
+    @in_one(
+        ("what", "rpm", "room", "units", "rows", "line"),
+        [
+            # 1.5 mm × 100 / 60 = 2.5 mm/s; 2.5 / 3.175 = 0.787 turns, 0.79 s at 60 rev/min; 0.1 × 1234.568 / 60 = 2.06
+            (
+                "1.5 mm",
+                100,
+                "4.5",
+                "mm",
+                ["1.5 mm", "100 rev/min", "2.5 mm a second", "4.5 mm", "3", "1.8 s"],
+                "1.5 mm at 100 rev/min: 4.5 mm takes 1.8 s, 3 turns",
+            ),
+            (
+                "8 tpi",
+                60,
+                "2.5",
+                "inch",
+                ["0.125 in (3.175 mm)", "60 rev/min", "0.125 in a second", "≈ 0.09843 in (2.5 mm)", "0.79", "0.79 s"],
+                "8 tpi at 60 rev/min: ≈ 0.09843 in (2.5 mm) takes 0.79 s, 0.79 turns",
+            ),
+            (
+                "0.1 mm/rev",
+                "1234.5678",
+                "2.0006",
+                "mm",
+                ["0.1 mm", "1234.568 rev/min", "2.06 mm a second", "2.0006 mm", "20.01", "0.97 s"],
+                "0.1 mm/rev at 1234.568 rev/min: 2.001 mm takes 0.97 s, 20.01 turns",
+            ),
+        ],
+    )
+    def test_how_it_is_shown(self, what, rpm, room, units, rows, line):
+        run = time_to_shoulder(what, rpm, room, units)
+        assert html_rows(run) == rows
+        assert str(run).replace("\u202f", " ") == line
+        assert all(markup.in_html(note) in run._repr_html_() for note in run.notes)
 
     @pytest.mark.parametrize(("rpm", "good"), [(120, True), (121, False)])
     def test_too_fast_is_said_with_the_speed_that_does(self, rpm, good):
@@ -193,6 +356,11 @@ class TestSpeedForShoulder:
 
     def test_the_usual_time(self):
         assert speed_for_shoulder("M10", 4.5) == 60 * 4.5 / (1.5 * LEAST_SECONDS)
+
+    @pytest.mark.parametrize("thread", ["M10", "module 1"])
+    def test_next_to_no_time_at_all(self, thread):
+        with pytest.raises(ValueOutOfRangeError, match="so short a time"):
+            speed_for_shoulder(thread, 10_000, Fraction(1, 10**310))
 
     @in_one("wrong", [0, -1, 3601, *NOT_NUMBERS])
     def test_no_time(self, wrong):

@@ -13,11 +13,15 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
-from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips, wrong_hand
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
+from gearcalc.threads import standard_threads
+from gearcalc.threads.worms import modules
 from tests.how_much import THOROUGH, in_one
 
-INCH_SCREW = Fraction(254, 80)  # 8 tpi
+INCH = Fraction(254, 10)
+INCH_SCREW = INCH / 8
 
 
 def lead_of(lathe: gc.Lathe, drivers: tuple[int, ...], driven: tuple[int, ...], lever: str | None) -> Fraction:
@@ -29,6 +33,22 @@ def lead_of(lathe: gc.Lathe, drivers: tuple[int, ...], driven: tuple[int, ...], 
 @pytest.fixture(params=["inch", "metric"])
 def lathe(request):
     return gc.demo_lathe(request.param)
+
+
+TOO_SMALL = """
+[bracket]
+spindle_side_at_mm = [500.0, 0.0]
+swing_deg = [0, 1]
+slots = [{ from_mm = [30, 0], to_mm = [40, 0] }]
+"""
+
+
+NO_REVERSE = """
+name = "No reverse"
+leadscrew.lead = "8 tpi"
+spindle_side.reverse = false
+gears.teeth = %s
+"""
 
 
 SHORT_OF_A_GEAR = """
@@ -193,9 +213,7 @@ class TestEachSlipByHand:
     )
     def test_a_setup_that_cannot_cut_the_wanted_hand_is_not_called_right(self, wanted, idlers, cut):
         """One mesh turns the leadscrew against the spindle, which cuts left-hand; an idler turns that round."""
-        poor = gc.Lathe.from_toml(
-            'name = "No reverse"\nleadscrew.lead = "8 tpi"\nspindle_side.reverse = false\ngears.teeth = [40, 60, 80]'
-        )
+        poor = gc.Lathe.from_toml(NO_REVERSE % [40, 60, 80])
         meant = gc.setup(poor, 40, 80, idlers=idlers, wanted=wanted)
         looked = explain_wrong_lead(meant, Fraction(127, 80), Fraction(1, 100), hand=cut)
         assert [slip.kind for slip in looked] == ["setup of the other hand"]
@@ -239,6 +257,29 @@ class TestEachSlipByHand:
         more = explain_wrong_lead(bare, bare.lead_mm, 0, hand="right")
         assert "an idler too many" in more[0].slip
         assert more[0].setup.hand == "right"
+
+    @in_one(
+        ("drivers", "driven", "idlers", "said", "left"),
+        [
+            (40, 80, (50, 60), "the idler 60 left out", ((50,),)),
+            (40, 80, (50, 60, 70), "the idler 70 left out", ((50, 60),)),
+            ((40, 30), (80, 60), ((), (50, 70)), "the idler 70 left out", ((), (50,))),
+            ((40, 30), (80, 60), ((50,), (70,)), "the idler 50 left out", ((), (70,))),
+            ((40, 30), (80, 60), ((50, 70), ()), "the idler 70 left out", ((50,), ())),
+            ((40, 30), (80, 60), (), "an idler too many, such as 50", ((50,), ())),
+        ],
+    )
+    def test_the_first_mesh_that_has_idlers_loses_its_last(self, drivers, driven, idlers, said, left):
+        lathe = gc.Lathe.from_toml(NO_REVERSE % [20, 30, 40, 50, 60, 70, 80])
+        meant = gc.setup(lathe, drivers, driven, None, idlers)
+        (wrong,) = (slip for slip in explain_wrong_lead(meant, meant.lead_mm, 0) if slip.kind == "wrong hand")
+        assert f", {said}: the lead is the same." in wrong.slip
+        assert wrong.setup.train == gc.Train(drivers, driven, left)
+        assert wrong.setup.hand == wrong.hand != meant.hand
+
+    def test_where_no_gear_is_left_for_an_idler_none_is_named(self):
+        meant = gc.setup(gc.Lathe.from_toml(NO_REVERSE % [40, 80]), 40, 80)
+        assert "-hand, an idler too many: the lead is the same." in wrong_hand(meant).words
 
     def test_a_plate_that_names_a_gear_that_is_lost(self):
         metric = gc.demo_lathe("metric").with_gears(remove=80)
@@ -312,13 +353,107 @@ class TestGearsForAnotherLead:
             for meshes in (1, 2)
             for row in permutations(lathe.gears, 2 * meshes)
         ]
-        made = {slip.words: slip.setup.lead_mm for slip in slips(meant) if slip.kind == kind}
+        found = [slip for slip in slips(meant) if slip.kind == kind]
+        made = {slip.words: slip.setup.lead_mm for slip in found}
+        assert len(found) == len(made)  # of each lead the one, if it is near enough
         for words, lead in leads.items():
             nearest = min(abs(3 * ratio / lead - 1) for ratio in ratios)
             assert (words in made) == (nearest <= Fraction(5, 1000)), words
             if words in made:
                 assert abs(made[words] / lead - 1) == nearest
         assert made
+
+    @in_one(("screw", "taken"), [("2.01", True), ("1.99", True), ("2.010001", False), ("1.989999", False)])
+    def test_half_a_per_cent_is_near_enough_and_no_more(self, screw, taken):
+        """For a pitch of 2 mm with two gears alike the screw's own lead is cut; the bracket is not asked."""
+        text = f'name = "Two"\nleadscrew.lead = "{screw} mm"\ngears.teeth = [40, 40, 80]\ngears.module_mm = 1'
+        for bracket in ("", TOO_SMALL):
+            lathe = gc.Lathe.from_toml(f"{text}\n{bracket}")
+            meant = gc.setup(lathe, 80, 40, wanted="lead 4 mm 2 starts")
+            made = [slip.setup.train for slip in slips(meant) if slip.kind == "pitch for lead"]
+            assert made == [gc.Train(40, 40)] * taken
+
+    def test_where_nothing_can_be_found_there_is_no_slip(self):
+        """With a spindle side that hardly turns, every ratio is far beyond a million, and a search refuses it."""
+        text = 'name = "S"\nleadscrew.lead = "3 mm"\nspindle_side.ratio = "1/999999999"\ngears.teeth = [20, 40]'
+        found = slips(gc.setup(gc.Lathe.from_toml(text), 20, 40, wanted="16 tpi"))
+        assert [slip.kind for slip in found] == ["nothing wrong", "pair upside down"]
+
+
+INCHES = [
+    INCH / Fraction(tpi) for tpi in ("1/4", "1", "2", "5/2", "4", "8", "23/2", "16", "19", "20", "27", "80", "100")
+]
+MILLIMETRES = [
+    Fraction(mm) for mm in ("0.2", "0.253", "0.3", "0.5", "1", "1.25", "1.5", "2", "3", "5", "6", "12", "30")
+]
+
+
+class TestWhatALeadIsTakenFor:
+    """Listed once more from the tables of standard threads, one rule after the other, each lead at both its ends."""
+
+    @in_one("lead", [*INCHES, *MILLIMETRES])
+    def test_the_standard_next_to_it_and_the_same_number_of_the_other_system(self, lead):
+        inch = lead in INCHES
+        plain = {thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction)}
+        other = sorted(x for x in plain if (x.numerator % 127 == 0) != inch)
+        expected = {*[x for x in other if x < lead][-2:], *[x for x in other if x > lead][:2]}
+        if not inch:
+            expected |= {INCH / tpi for tpi in range(1, 200) if abs(INCH / lead - tpi) < 1 or INCH / lead == tpi}
+            expected |= {INCH / (tpi + 1) for tpi in range(1, 200) if INCH / lead == tpi}
+        same = INCH / lead
+        expected |= {same} if Fraction(1, 20) <= same <= 100 else set()
+        made = [each for each in mistaken_leads(gc.demo_lathe("inch"), lead) if "leadscrew" not in each.words]
+        assert {mistake.lead for mistake in made} == {x for x in expected if Fraction(1, 20) <= x <= 100}
+        assert len({mistake.lead for mistake in made}) == len(made)
+
+    @in_one(
+        ("screw", "taken"),
+        # to the nearest half of a millimetre, and to the nearest whole number of threads to the inch
+        [
+            ("8 tpi", "3"),
+            ("4 tpi", "6.5"),
+            ("6 tpi", "4"),
+            ("3 mm", INCH / 8),
+            ("6 mm", INCH / 4),
+            ("4 mm", INCH / 6),
+            ("40 tpi", "0.5"),
+            ("110 tpi", None),
+            ("20 mm", INCH),
+            ("60 mm", None),
+        ],
+    )
+    def test_a_leadscrew_is_taken_for_the_nearest_of_the_other_system(self, screw, taken):
+        lathe = gc.Lathe.from_toml(f'name = "S"\nleadscrew.lead = "{screw}"\ngears.teeth = [40, 80]')
+        made = [each.lead for each in mistaken_leads(lathe, Fraction(3, 2)) if "leadscrew" in each.words]
+        assert made == ([] if taken is None else [Fraction(3, 2) * lathe.leadscrew.lead / Fraction(taken)])
+
+    @in_one("lead", [Fraction(1, 20), 100])
+    @in_one("hair", [0, Fraction(1, 1000)])
+    def test_from_a_twentieth_of_a_millimetre_to_a_hundred(self, lead, hair):
+        """What the same number of the other system would be, if it is no longer and no shorter."""
+        beyond = lead + hair if lead == 100 else lead - hair
+        found = {mistake.lead for mistake in mistaken_leads(gc.demo_lathe("metric"), INCH / beyond)}
+        assert (beyond in found) == (hair == 0)
+
+    @in_one("module", [*(Fraction(n, 20) for n in range(6, 140)), 8, 10, 20, 25])
+    def test_a_module_for_the_diametral_pitches_beside_it(self, module):
+        pitches = {INCH / dp: f"DP {dp}" for dp in range(1, 201)}
+        below = max((m for m in pitches if m <= module), default=None)
+        above = min((m for m in pitches if m > module), default=None)
+        if INCH / module != int(INCH / module):
+            assert self.worms(module) == {x for x in (below, above) if x}
+
+    @in_one("dp", [1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 32, 48, 64, 100, 200])
+    def test_a_diametral_pitch_for_the_modules_beside_it(self, dp):
+        below = [m for m in sorted(modules()) if m < INCH / dp]
+        above = [m for m in sorted(modules()) if m > INCH / dp]
+        assert self.worms(INCH / dp) == {*below[-1:], *above[:1]}
+
+    @staticmethod
+    def worms(module):
+        thread = gc.Thread("worm", PiMultiple(Fraction(module)))
+        made = [each for each in mistaken_leads(gc.demo_lathe("inch"), thread) if "leadscrew" not in each.words]
+        return {each.lead.coefficient for each in made}
 
 
 class TestAgainstBruteForce:
