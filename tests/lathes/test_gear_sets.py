@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.lathes.frames import is_way
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
-from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.pieces import piece, some_set_apart
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import shorter_trains
 from tests.how_much import examples, in_one
@@ -87,6 +88,27 @@ class TestEqualGears:
         assert set(found) == by_hand
 
 
+class TestWays:
+    """What a plate's row of counts means on a set with 20 and 30 of two sizes: those of the first."""
+
+    BOTH = GearSet([20, 30], module_mm=1.25, more=[GearTable([20, 30], module_mm=1)])
+
+    @in_one(
+        ("sides", "drivers", "driven", "meant"),
+        [
+            (((20,), (30,)), (20,), (30,), True),
+            (((20,), (30,)), (30,), (20,), False),
+            (((20,), (30,)), (20,), (20,), False),
+            (((20,), (30,)), (30,), (30,), False),
+            (((piece(20, "module 1"),), (piece(30, "module 1"),)), (20,), (30,), False),
+        ],
+    )
+    def test_the_likeliest_alone_is_meant(self, sides, drivers, driven, meant):
+        assert is_way(self.BOTH, sides, drivers, driven) is meant
+        if not some_set_apart(sides[0]):
+            assert is_way(GearSet([20, 30]), sides, drivers, driven) is meant
+
+
 class TestRefusals:
     def test_each_count_that_is_short_has_its_own_words(self):
         said = [refusal.problem for refusal in GearSet([40, 40, 60]).refusals((40, 40, 40, 50, 60, 60, 50))]
@@ -105,6 +127,24 @@ class TestRefusals:
     def test_what_is_taken_away_must_be_there(self):
         with pytest.raises(GearNotOwnedError, match="no more loose gears of 40"):
             GearSet([40, 60]).with_gears(remove=(40, 40))
+
+    def test_what_never_was_there_is_said_so(self):
+        with pytest.raises(GearNotOwnedError, match=r"the set has no gear of 30 teeth. The nearest it has: 40, 60"):
+            GearSet([40, 60]).with_gears(remove=30)
+
+    def test_others_instead_of_one_size_leave_the_other_sizes_alone(self):
+        small, fine = GearTable([20, 30, 60], module_mm=1, damaged=[60]), GearTable([33], diametral_pitch=24)
+        box = GearSet([40, 50], module_mm=1.25, damaged=[50], more=[small, fine])
+        for kind, teeth, others in (
+            ("", (70, 75), [(20, 30), (33,)]),
+            ("module 1", (40,), [(70, 75), (33,)]),
+            ("DP 24", (40,), [(70, 75), (20, 30)]),
+            ("module 2", (40,), [(20, 30), (33,)]),
+        ):
+            made = box.instead([75, 70], kind)
+            assert made.usable == teeth
+            assert [table.usable for table in made.more] == others
+            assert made.out_of_use == box.out_of_use
 
     def test_of_any_size_may_be_taken_away(self):
         """A count goes from the first size that has it, a gear as the lathe lists it from its own; clusters stay."""

@@ -9,11 +9,13 @@ from math import isclose
 import pytest
 from attrs import evolve
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError
 from gearcalc.threads import Feed, Thread, as_thread, standard_threads
 from gearcalc.threads.deviations import (
     LEADSCREW_UM,
+    LENGTHS_MM,
     deviation_in_words,
     deviation_um,
     good_enough_ppm,
@@ -44,6 +46,13 @@ class TestDeviationUm:
     def test_nothing_shorter_is_one(self):
         with pytest.raises(ValueOutOfRangeError):
             deviation_um(1, Fraction(9995, 10**7))
+
+    @in_one(("ppm", "mm"), [(10**12, 1), (-(10**12), 1), (1, 10**6)])
+    def test_as_much_as_there_can_be_and_no_more(self, ppm, mm):
+        assert deviation_um(ppm, mm) == ppm * mm / 1000
+        beyond = (ppm + (1 if ppm > 0 else -1), mm) if mm == 1 else (ppm, mm + 1)
+        with pytest.raises(ValueOutOfRangeError):
+            deviation_um(*beyond)
 
     def test_a_relative_error_serves_as_it_is(self):
         # 80/63 for 127/100 is short by 1/8001.
@@ -215,6 +224,20 @@ class TestJudge:
             assert "No standard is known here for it" in judge(thread, 100).why
         named = evolve(mine, standard="BS 811")
         assert "Its standard, BS 811, has tolerances of its own" in judge(named, 100).why
+
+    def test_an_inch_lathe_is_told_in_inches(self):
+        """1/2-13, 1000 ppm: 0.5 thou over the half inch, 12 thou over a foot, of which 2 may be."""
+        said = judge("1/2-13", 1000, units="inch")
+        assert "over 1/2 in of engagement" in said.why or "over 0.5 in of engagement" in said.why
+        assert "Over 12 in it is 12 thou too long: not for a leadscrew (our convention: at most 2 thou)." in said.why
+        assert "within the 2 thou that we allow" in judge("1/2-13", 166, units="inch").why
+        assert ">over 12 in<" in said._repr_html_()
+        assert [[writing.cut(mm, units) for mm in LENGTHS_MM[units]] for units in ("mm", "inch")] == [
+            ["25 mm", "100 mm", "300 mm"],
+            ["1 in", "4 in", "12 in"],
+        ]
+        assert "25.4 µm" not in str(judge("16 tpi", 1000, units="inch"))
+        assert "1 thou too long over 1 in." in judge("16 tpi", 1000, units="inch").why
 
     @in_one(
         ("thread", "reason"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import product
 
 import pytest
 import sympy
@@ -11,7 +12,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.errors import (
+    GearcalcError,
+    NotPossibleError,
+    ThreadTextError,
+    UnknownNameError,
+    ValueOutOfRangeError,
+)
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.threads import Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
 from gearcalc.threads.near_words import put_right
@@ -299,6 +306,12 @@ class TestStarts:
         assert "whole number of starts" in refusal("M16xPh3P2")
         assert "whole number of starts" in refusal("Tr 40x10(P7)")
 
+    @in_one("text", ["16 tpi 60 starts", "Tr 400x60(P1)", "M200xPh60P1", "Tr 40x7(P7)"])
+    def test_from_one_to_sixty(self, text):
+        assert Thread.parse(text).starts == (1 if "P7" in text else 60)
+        if "P1" in text:
+            assert "whole number of starts, 1 to 60" in refusal(text.replace("60", "61"))
+
     def test_must_agree_with_the_designation(self):
         assert "already says 2 starts" in refusal("M16xPh3P1.5 3 starts")
 
@@ -407,6 +420,12 @@ class TestRefusals:
         """No form of another family is called near."""
         assert "Write it like 'M8', '1/4-20', '16 tpi' or '1.25 mm'." in refusal(text)
 
+    @in_one("form", ["Tr 40x7", "1.25 mm", "Rc 1/2"])
+    def test_three_fifths_alike_is_like_it_and_less_is_not(self, form):
+        """Each has six signs where a figure counts as one; with eight more they are twice 6 of 20, 0.6, alike."""
+        assert refusal(form + "%" * 8).endswith(f"would be: '{form}'.")
+        assert OFFERED.search(refusal(form + "%" * 9)) is None
+
     @in_one("meant", ["8 tpi", "1.25 mm", "module 1.5", "lead 6 mm", "0.05 inch pitch", "1/4-20 UNC", "1/2-10 Acme"])
     def test_a_slip_of_the_finger_is_offered_put_right(self, meant):
         """Two letters exchanged, or one struck twice, in each word: what was meant is offered."""
@@ -426,7 +445,12 @@ class TestRefusals:
         assert "given as text" in refusal(given)
 
     def test_too_long(self):
-        assert "at most 60 characters" in refusal("M8" + " " * 59)
+        assert is_read("M8".ljust(60))
+        assert "a thread takes at most 60 characters" in refusal("M8".ljust(61))
+        assert len(thread_series("UNC".ljust(60))) == len(thread_series("UNC"))
+        for ask in (thread_series, lambda name: threads_listed(name, 100)):
+            with pytest.raises(UnknownNameError, match="no thread series called"):
+                ask("UNC".ljust(61))
 
     def test_the_same_error_family_as_value_errors(self):
         with pytest.raises(ValueError):
@@ -487,6 +511,13 @@ class TestThread:
     @in_one("angle", [Fraction(1, 1000), 1, 179, Fraction(179_999, 1000)])
     def test_an_angle_up_to_its_limits(self, angle):
         assert Thread("mine", Fraction(1), thread_angle_deg=angle).thread_angle_deg == angle
+
+    def test_what_is_left_out_when_made_by_hand(self):
+        made = Thread("mine", Fraction(1))
+        assert (made.starts, made.hand, made.taper, made.lead) == (1, "right", False, 1)
+        others = (made.thread_angle_deg, made.major_mm, made.tolerance_class, made.standard, made.family)
+        assert others == (None,) * 5
+        assert Thread("mine", Fraction(1), starts=60).lead == 60
 
     def test_is_frozen_and_hashable(self):
         thread = Thread.parse("M8")
@@ -762,6 +793,13 @@ class TestOneSlipOfTheFinger:
     @in_one("typed", ["tqq", "mqdqle", "sta", "startsqq", "q"])
     def test_two_slips_are_not(self, typed):
         assert put_right(f"8 {typed}", self.WORDS, self.read) is None
+
+    def test_of_many_ways_to_put_it_right_the_first_64_are_tried(self):
+        """Seven words, each one letter off two: the last changes first."""
+        typed, known = " ".join(["ad"] * 7), ("ab", "ac")
+        ways = [" ".join(way) for way in product(known, repeat=7)]
+        found = [put_right(typed, known, lambda text, way=way: way if text == way else None) for way in ways]
+        assert found == [*ways[:64], *[None] * 64]
 
     def read(self, text: str) -> str | None:
         return text if text.partition(" ")[2] in self.WORDS else None

@@ -14,12 +14,14 @@ from gearcalc.basics.errors import (
     ValueOutOfRangeError,
 )
 from gearcalc.basics.exact import INCH_MM, PiMultiple
+from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.tolerances import (
     Limits,
     basic_pitch_diameter,
     length_of_engagement_group,
+    metric_width_um,
     pitch_diameter_limits,
     pitch_diameter_tolerance,
     tolerance_standard,
@@ -86,6 +88,19 @@ class TestPitchDiameterTolerance:
         assert pitch_diameter_tolerance(thread, "7g").um > 0
         assert judge(thread, 100, tolerance_class="8g").ok is (True if known else None)
 
+    def test_every_width_of_the_table_is_a_preferred_number(self):
+        """ISO 3, R40, from memory, rounded to whole µm below 100, halves to the even number."""
+        decade = """
+            100 106 112 118 125 132 140 150 160 170 180 190 200 212 224 236 250 265 280 300
+            315 335 355 375 400 425 450 475 500 530 560 600 630 670 710 750 800 850 900 950
+        """
+        r40 = [round(Fraction(each) / 10) for each in decade.split()] + list(map(int, decade.split()))
+        for row in read_rows("tolerances/iso965_pitch_diameter.csv"):
+            size, pitch, six = Fraction(row["d_to_mm"]), Fraction(row["pitch_mm"]), int(row["grade6_um"])
+            for grade in (4, 5, 6, 7, 8) if pitch >= Fraction(4, 5) else (4, 5, 6, 7):
+                width = metric_width_um(size, pitch, grade, internal=row["kind"] == "internal")[0]
+                assert width == r40[r40.index(six) + 4 * (grade - 6)]
+
     def test_grades_widen_by_whole_r40_steps(self):
         # 132 -8 -4 0 +4 +8 steps: 85 106 132 170 212
         widths = [pitch_diameter_tolerance("M10", f"{grade}g").um for grade in range(4, 9)]
@@ -105,7 +120,25 @@ class TestPitchDiameterTolerance:
 
     @in_one(
         "wrong",
-        ["", "6", "g", "6i", "3g", "9g", "66g", "6gg", "4g6H", "6g/6H", "2A", "6g; x", "６g", "6g" * 20, 6, 2.5],
+        [
+            "",
+            "6",
+            "g",
+            "6i",
+            "3g",
+            "9g",
+            "66g",
+            "6gg",
+            "4g6H",
+            "6g/6H",
+            "2A",
+            "6g; x",
+            "６g",
+            "6g" * 20,
+            "6g".ljust(21),
+            6,
+            2.5,
+        ],
     )
     def test_what_is_no_metric_class(self, wrong):
         with pytest.raises(UnknownNameError, match="'4g6g'"):
@@ -115,6 +148,9 @@ class TestPitchDiameterTolerance:
     def test_what_is_no_unified_class(self, wrong):
         with pytest.raises(UnknownNameError, match="1A, 2A, 3A"):
             pitch_diameter_tolerance("1/4-20", wrong)
+
+    def test_blanks_around_a_class_are_no_part_of_it(self):
+        assert pitch_diameter_tolerance("M10", " 6g".ljust(20)) == pitch_diameter_tolerance("M10", "6g")
 
     def test_case_matters_for_metric_classes_only(self):
         assert pitch_diameter_tolerance("1/4-20", "2a") == pitch_diameter_tolerance("1/4-20", "2A")

@@ -8,6 +8,7 @@ import pytest
 
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.threads import Feed
+from gearcalc.threads.wanted import as_wanted
 from tests.how_much import in_one
 
 INCH = Fraction(127, 5)
@@ -79,6 +80,15 @@ class TestFeed:
     def test_is_validated_when_made_by_hand(self, travel, along):
         with pytest.raises(ValueOutOfRangeError):
             Feed(travel, along)
+
+    def test_what_is_left_out_when_made_by_hand(self):
+        assert Feed(1) == Feed(1, "longitudinal")
+
+    def test_a_text_is_taken_for_a_feed_by_what_stands_in_its_first_60_signs(self):
+        assert as_wanted("0.12 mm".ljust(55) + "cross") == Feed("0.12", "cross")
+        for width, what in ((55, "a feed"), (56, "a thread")):
+            with pytest.raises(ThreadTextError, match=f"{what} takes at most 60 characters"):
+                as_wanted("0.12 mm".ljust(width) + "cross" + " " * (60 - width))
 
     def test_takes_exact_numbers_by_hand(self):
         assert Feed(Fraction(12, 100)) == Feed("0.12") == Feed.parse("0.12 mm/rev")
