@@ -16,6 +16,7 @@ import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.frames import is_way
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
+from gearcalc.lathes.gear_words import first_size
 from gearcalc.lathes.pieces import piece, some_set_apart
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import shorter_trains
@@ -86,6 +87,40 @@ class TestEqualGears:
         found = list(shorter_trains(tuple(sorted(drivers)), tuple(sorted(driven))))
         assert len(found) == len(set(found))
         assert set(found) == by_hand
+
+
+class TestSizesInWords:
+    """A size to six decimals, and of it only what sets it apart."""
+
+    ODD = GearTable([30], module_mm=1.12345649, pressure_angle_deg=14.12345649, bore_mm=12.12345649)
+
+    @in_one(
+        ("first", "said", "others"),
+        [
+            (
+                {"module_mm": 1.12345649, "pressure_angle_deg": 14.12345649, "bore_mm": 12.12345649},
+                "module 1.123456, 14.123456°, bore 12.123456",
+                ["module 1, 20°, any bore"],
+            ),
+            ({"diametral_pitch": 24.12345649}, "DP 24.123456", ["module 1"]),
+            ({"pressure_angle_deg": 14.5}, "the first size, 14.5°", ["module 1, 20°"]),
+            ({"bore_mm": 12}, "the first size, bore 12", ["module 1, any bore"]),
+            ({"module_mm": 1, "bore_mm": 12}, "module 1, bore 12", ["any bore"]),
+        ],
+    )
+    def test_of_the_first_table_and_of_the_other(self, first, said, others):
+        box = GearSet([40], **first, more=[GearTable([30], module_mm=1)])
+        assert first_size(box) == said
+        assert sorted(set(box.standing.sizes) - {""}) == others
+
+    def test_of_another_table(self):
+        box = GearSet([40], module_mm=1.25, more=[self.ODD, GearTable([30], diametral_pitch=24.12345649)])
+        assert first_size(box) == "module 1.25, 20°, any bore"
+        kinds = {"", "module 1.123456, 14.123456°, bore 12.123456", "DP 24.123456"}
+        assert set(box.standing.sizes) == kinds
+
+    def test_all_of_one_size_need_no_word(self):
+        assert first_size(GearSet([40], module_mm=1.25, clusters=[(30, 50)])) == ""
 
 
 class TestWays:

@@ -181,6 +181,19 @@ class TestJudge:
         feed = shortfall(Feed("0.1"), RelativeError(Fraction(110004, 10**6), Fraction(1, 10)))
         assert "+10.004 per cent is more than the 10 that we let pass" in feed
 
+    @in_one(
+        ("travel", "said"), [("1.1", None), ("0.9", None), ("1.100001", "+10.0001 per cent"), ("0.88", "−12 per cent")]
+    )
+    def test_a_feed_may_be_off_by_ten_per_cent_and_no_more(self, travel, said):
+        words = shortfall(Feed(1), RelativeError(Fraction(travel), Fraction(1)))
+        assert words == (
+            f"Not near enough to a feed of 1 mm/rev: {said} is more than the 10 that we let pass." if said else ""
+        )
+
+    @in_one(("ppm", "said"), [(1000, False), (1000.5, True), (-1000, False), (-1001, True)])
+    def test_more_than_1000_ppm_is_said_where_no_tolerance_is_known(self, ppm, said):
+        assert ("More than 1000 ppm: not good enough, by our convention." in judge("1.25 mm", ppm).why) == said
+
     def test_more_than_there_is(self):
         verdict = judge("M10", 10_000)
         assert verdict.share_used > 1

@@ -173,6 +173,8 @@ class TestNumberedSizes:
             ("#11-24", "#11-24", "0.203"),
             ("3-24", "#3-24", "0.099"),
             ("2-24", "2-24", "2"),
+            ("0.229-32", "0.229-32", "0.229"),  # would be a number 13
+            ("0.047-80", "0.047-80", "0.047"),  # and this one a number below 0
             ('1"-64', "1.0-64", "1"),
             ("1.0-64", "1.0-64", "1"),
         ],
@@ -346,6 +348,11 @@ class TestRefusals:
             ("'M8'", "not understood", "'M8'"),
             ("M72", "no coarse pitch in ISO 261", "'M72x6'"),
             ("M1.5", "no coarse pitch", "'M1.5x0.3'"),
+            ("M0.32", "no coarse pitch", "'M0.32x0.25'"),  # 0.25 mm is less than 0.8 of 0.32 mm
+            ("M0.3125", "no coarse pitch", "'M1x0.25'"),  # and just 0.8 of this
+            ("M16xPh0P1", "a whole number of starts, 1 to 60", "'M16xPh3P1.5'"),
+            ("M16xPh1P2", "a whole number of starts, 1 to 60", "'M16xPh3P1.5'"),
+            ("M16xPh3P0", "a pitch must be more than zero", "'M16xPh3P1.5'"),
             ("M0", "more than zero", "'M"),
             ("M0x1", "more than zero", "'M"),
             ("0-4 UN", "more than zero", "'"),

@@ -22,6 +22,7 @@ from gearcalc.threads.tolerances import (
     basic_pitch_diameter,
     length_of_engagement_group,
     metric_width_um,
+    normal_engagement_mm,
     pitch_diameter_limits,
     pitch_diameter_tolerance,
     tolerance_standard,
@@ -41,6 +42,10 @@ WITHOUT = (
     "1.25 mm",
     "16 tpi",
 )
+
+
+def widths(major_mm: Fraction, pitch_mm: Fraction) -> int:
+    return metric_width_um(major_mm, pitch_mm, 6, internal=False)[0]
 
 
 class TestToleranceStandard:
@@ -160,6 +165,20 @@ class TestPitchDiameterTolerance:
     def test_threads_without_tolerances_here(self, thread):
         with pytest.raises(NotPossibleError, match="no pitch-diameter tolerance is held here"):
             pitch_diameter_tolerance(thread)
+
+    def test_the_table_goes_from_over_its_first_diameter_up_to_its_last(self):
+        """Just at the first bound of a pitch there is no row, at the last there is, and a hair beyond there is none."""
+        for name, of in (("iso965_pitch_diameter", widths), ("iso965_engagement", normal_engagement_mm)):
+            rows = read_rows(f"tolerances/{name}.csv")
+            for pitch in {row["pitch_mm"] for row in rows}:
+                ends = [
+                    (Fraction(row["d_over_mm"]), Fraction(row["d_to_mm"])) for row in rows if row["pitch_mm"] == pitch
+                ]
+                first, last = min(ends)[0], max(to for _, to in ends)
+                assert of(last, Fraction(pitch))
+                for beyond in (first, last + Fraction(1, 1000)):
+                    with pytest.raises(NotPossibleError, match="our table of ISO 965-1 has no"):
+                        of(beyond, Fraction(pitch))
 
     @pytest.mark.parametrize("thread", ["M100x3", "M10x0.5", "M10x1.51"])
     def test_sizes_that_the_table_leaves_out(self, thread):
