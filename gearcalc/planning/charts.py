@@ -62,9 +62,9 @@ class ChartRow:
 
         Where none is known, what is off by more than deviations.UNJUDGED_PPM is False all the same.
         """
-        if self.setup is None or self.fits is False or (self.verdict is not None and self.verdict.fails):
+        if self.setup is None or self.verdict is None or self.fits is False or self.verdict.fails:
             return False
-        return True if self.setup.is_exact or self.verdict is None else self.verdict.ok
+        return True if self.setup.is_exact else self.verdict.ok
 
     @property
     def in_words(self) -> str:
@@ -195,7 +195,7 @@ def _rows(
 
 def _not_served(lathe: Lathe, thread: Thread, misfits: Sequence[Setup], meshes: tuple[int, ...]) -> ChartRow:
     if not misfits:
-        return ChartRow(thread, None, None, None, find_setups(lathe, thread, meshes, count=1, must_fit=False).why)
+        return ChartRow(thread, None, None, None, find_setups(lathe, thread, meshes).why)
     setup = misfits[0]
     why = " ".join(setup.fit.reasons) if setup.fit is not None else ""
     return ChartRow(thread, setup, _verdict(thread, setup), None, why)

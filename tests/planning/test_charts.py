@@ -6,6 +6,7 @@ import csv
 from fractions import Fraction
 from itertools import pairwise, permutations, product
 from math import prod
+from types import SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -15,11 +16,13 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.finding.rankings import NothingGoesOnError
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.papers.tables import captioned, chart
-from gearcalc.planning.charts import chart_rows
+from gearcalc.planning import charts
+from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.series import series_names, standard_threads, thread_series
 from tests.benches import a_lathe
@@ -114,7 +117,100 @@ class TestChosenAsAWhole:
         assert [str(row.setup.wanted) for row in rows] == ["1/4-20 UNC", "M8x1.25", "7/16-20 UNF", "1/4-20 UNC"]
 
 
+class TestHowManyAreLookedAt:
+    """Each side of a bound, by a second row that a train or an order just beyond it would serve with a gear less."""
+
+    def test_setups_of_a_thread_as_many_as_are_said(self):
+        """z/2z for 28 z, the smallest first; 97 makes no other train, so the second row keeps the driver or moves two.
+
+        The 24th has 43."""
+        lathe = a_lathe(*range(20, 48), *range(48, 96, 2), 97, leadscrew="4 mm")
+        assert "24 setups are looked at" in " ".join(chart_rows.__doc__.split())
+        for driver, moved in ((43, 1), (44, 2)):
+            rows = chart_rows(lathe, ["2 mm", f"lead {Fraction(4 * driver, 97)} mm"], 0, 1)
+            assert [str(row.setup.train) for row in rows][1] == f"{driver}/97"
+            assert rows[1].moved == moved
+
+    def test_a_hundred_orders_of_one_train(self):
+        """A train takes an idler, any of 100 or 101; that which suits the one alone is in the other."""
+        no_reverse = "spindle_side = { ratio = '1', same_way = true, reverse = false }"
+        for most, moved in ((121, 1), (122, 2)):
+            lathe = a_lathe(*range(20, most + 1), more=no_reverse, leadscrew="4 mm")
+            threads = [f"lead {Fraction(4 * driver, 109)} mm" for driver in (113, 61)]
+            rows = chart_rows(lathe, threads, 0, 1)
+            assert [row.setup.train.drivers for row in rows] == [(113,), (61,)]
+            assert rows[1].moved == moved
+
+    @in_one(("in_one_train", "in_all", "found"), [
+        (36, 500, [36, 4, 4, 4]),
+        (35, 500, [1, 4, 4, 4]),
+        (10, 8, [1, 4, 4, 1]),
+        (10, 7, [1, 4, 1, 1]),
+        (4, 8, [1, 4, 4, 1]),
+        (3, 500, [1, 1, 1, 1]),
+    ])  # fmt: skip
+    def test_orders_of_one_train_and_of_all(self, in_one_train, in_all, found):
+        """A train of three meshes has 36, those of two have four; one with too many costs the others nothing."""
+        lathe = a_lathe(20, 30, 40, 50, 60, 80)
+        trains = [((20, 30, 40), (50, 60, 80)), ((20, 30), (40, 50)), ((20, 40), (50, 80)), ((30, 40), (60, 50))]
+        setups = [gc.setup(lathe, *train) for train in trains]
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(charts, "_MOST_ORDERS", in_one_train)
+            patch.setattr(charts, "_MOST_TRIED", in_all)
+            listed = [setup.lead_mm for setup in charts._arranged(lathe, setups)]
+        assert [listed.count(setup.lead_mm) for setup in setups] == found
+
+
+class TestWhatARowSays:
+    """Every branch, of rows made up from setups that are known."""
+
+    @in_one(("off", "goes_on", "ok", "words"), [
+        (None, None, False, "can't be cut: no train"),
+        (0, False, False, "can't be cut: no train goes on"),
+        (0, True, True, "exact"),
+        (0, None, True, "exact"),
+        (100, True, True, "good enough"),
+        (100, None, True, "good enough"),
+        (100_000, True, False, "not good enough"),
+        (100_000, None, False, "not good enough"),
+        (100_000, False, False, "can't be cut: no train goes on"),
+    ])  # fmt: skip
+    def test_of_a_thread_with_a_tolerance(self, off, goes_on, ok, words):
+        self.holds("M8", off, goes_on, ok, words)
+
+    @in_one(("off", "goes_on", "ok", "words"), [
+        (None, None, False, "can't be cut: no train"),
+        (0, True, True, "exact"),
+        (0, False, False, "can't be cut: no train goes on"),
+        (100, True, None, "not judged"),
+        (100, None, None, "not judged"),
+        (100, False, False, "can't be cut: no train goes on"),
+        (100_000, True, False, "not good enough"),
+    ])  # fmt: skip
+    def test_of_one_that_has_none(self, off, goes_on, ok, words):
+        self.holds("1.25 mm", off, goes_on, ok, words)
+
+    def holds(self, thread, off, goes_on, ok, words):
+        thread = gc.Thread.parse(thread)
+        if off is None:
+            row = ChartRow(thread, None, None, None)
+        else:
+            screw = Fraction(5, 2) * (1 + Fraction(off, 10**6))
+            setup = evolve(gc.setup(a_lathe(40, 80, leadscrew=f"{screw} mm"), 40, 80), wanted=thread)
+            setup = evolve(setup, fit=None if goes_on is None else SimpleNamespace(goes_on=goes_on))
+            row = ChartRow(thread, setup, judge(thread, setup.error), None)
+        assert (row.fits, row.ok, row.in_words) == (None if off is None else goes_on, ok, words)
+        assert row.why == ""
+
+
 class TestWhatCanNotBeCut:
+    def test_the_gear_that_is_said_to_help_makes_a_train_that_goes_on(self):
+        """The inch lathe's shafts are too far apart for two gears of 40, and no idler is left over."""
+        row = chart_rows(INCH.with_gears(remove=INCH.gears).with_gears(add=(40,)), "16 tpi")[0]
+        assert row.setup is None
+        assert "takes at least 2" in row.why
+        assert "40/40" not in row.why
+
     def test_no_train_at_all(self):
         row = chart_rows(a_lathe(40), "16 tpi")[0]
         assert (row.setup, row.fits, row.ok, row.moved) == (None, None, False, None)
@@ -251,6 +347,35 @@ class TestThreadSeries:
     def test_refuses_others(self, name):
         with pytest.raises(UnknownNameError, match="There are metric coarse"):
             thread_series(name)
+
+
+class TestThreadsCut:
+    """Each by itself; against another train that is simpler, and so near that only "exactly" tells it from it."""
+
+    # 105 · 107 · 117 is 2 · 76 · 92 · 94 less one, so 40/80 is off by 0.8 ppm where these six are exact.
+    FINE = a_lathe(40, 80, 76, 92, 94, 105, 107, 117, leadscrew=f"{105 * 107 * 117}/{76 * 92 * 94} mm")
+
+    def test_where_one_is_exact_nothing_nearer_by_less_than_a_millionth_is_taken(self, monkeypatch):
+        monkeypatch.setattr(charts, "standard_threads", lambda: [gc.Thread.parse("M6")])
+        (row,) = threads_cut(self.FINE)
+        assert row.setup.is_exact
+
+    def test_where_the_search_gave_up_that_is_why(self, monkeypatch):
+        def gives_up(query):
+            raise NothingGoesOnError("Thousands did not.")
+
+        monkeypatch.setattr(charts, "standard_threads", lambda: [gc.Thread.parse("M6")])
+        monkeypatch.setattr(charts, "ranked", gives_up)
+        (row,) = threads_cut(INCH)
+        assert (row.setup, row.verdict, row.moved, row.ok) == (None, None, None, False)
+        assert "Thousands did not." in row.why
+
+    def test_a_bar_is_shown_on_request_only(self, monkeypatch, capsys):
+        monkeypatch.setattr(charts, "standard_threads", lambda: [gc.Thread.parse("M6")])
+        threads_cut(a_lathe(40, 80))
+        assert capsys.readouterr().err == ""
+        threads_cut(a_lathe(40, 80), progress=True)
+        assert "Looking at each thread" in capsys.readouterr().err
 
 
 class TestSaveCsv:
