@@ -14,11 +14,8 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
-from gearcalc.finding import tables as tables_room
 from gearcalc.finding.products import Candidate, Products, closest, in_steps
-from gearcalc.finding.tables import tables_of, why_none_stands
-from gearcalc.lathes import GearSet, gear_sets
-from gearcalc.lathes.sizes import Fixed
+from gearcalc.lathes import gear_sets
 from tests.how_much import examples, in_one
 from tests.strategies import mesh_counts, with_pi
 
@@ -256,55 +253,3 @@ class TestInSteps:
         )
         assert {found[1:] for found in same_side[0].trains()} == {((30,), (40,)), ((20,), (40,))}
         assert not same_side[0].both_sides
-
-
-class TestTablesOfOddSets:
-    """Equal pairs are left out of an odd set's trains as of any other's, where the shorter train stands."""
-
-    FIXED = GearSet([30, 40, 40, 60], fixed=Fixed(first_driver=30))
-
-    @in_one(
-        ("meshes", "idle_pairs", "expected"),
-        [
-            ((1, 2), False, [((30,), (60,))]),
-            ((1, 2), True, [((30,), (60,)), ((30, 40), (40, 60))]),
-            ((2,), False, [((30, 40), (40, 60))]),
-            ((2,), True, [((30, 40), (40, 60))]),
-        ],
-    )
-    def test_with_a_fixed_first_driver(self, meshes, idle_pairs, expected):
-        tables = [table for m in meshes for table in tables_of(self.FIXED, m)]
-        tie = next(closest([Fraction(1, 2)], tables, within=Fraction(0)))
-        assert [found[1:] for found in tie.trains(idle_pairs)] == expected
-
-    def test_the_fixed_gear_is_no_equal_pair(self):
-        """Without the pair of 30s nothing would be left on the shaft where one of them is fixed."""
-        tables = [table for m in (1, 2) for table in tables_of(GearSet([30, 30, 40, 60], fixed=Fixed(30)), m)]
-        ties = closest([Fraction(2, 3)], tables, within=Fraction(0))
-        assert [found[1:] for tie in ties for found in tie.trains()] == [((30, 40), (30, 60))]
-
-    @in_one(("choices", "listed"), [(6, True), (5, False)])
-    def test_as_many_choices_as_may_be_and_one_more(self, choices, listed):
-        # Four gears, the first driver fixed: it with one of three, and as driven two of three, three ways each.
-        gears = GearSet([30, 40, 45, 60], fixed=Fixed(first_driver=30))
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(tables_room, "_MOST_CHOICES", choices)
-            tables_of.cache_clear()
-            if listed:
-                assert tables_of(gears, 2)
-                return
-            with pytest.raises(NotPossibleError, match=r"^4 gears taken 2 at a time can be chosen in too many ways"):
-                tables_of(gears, 2)
-
-    def test_why_none_stands(self):
-        lone = GearSet([20, 30], fixed=Fixed(first_driver=20, last_driven=30))
-        assert why_none_stands(lone, lone, (), (1,)) == ""
-        assert why_none_stands(lone, lone, (), (2, 3)) == (
-            "No train of 2 or 3 meshes of these gears can stand on the lathe: what is fixed, in one piece, of another "
-            "size of tooth or of another bore leaves no way."
-        )
-        gone = "20 and 30 are fixed, so no train goes without them."
-        assert why_none_stands(lone, GearSet(()), (20, 30), (1,)) == gone
-        assert why_none_stands(lone, lone.without({30}), {30}, (1,)) == "30 is fixed, so no train goes without it."
-        plain = GearSet([20])
-        assert why_none_stands(plain, plain, (), (1,)) == ""
