@@ -521,6 +521,20 @@ class TestRemarksAndColumnsAreShown:
         assert ">lever</th>" not in bare
 
 
+class TestWhatIsUsual:
+    def test_what_is_asked_where_nothing_is_said(self):
+        lathe = gc.demo_lathe("inch")
+        found = find_setups(lathe, "M8")
+        assert found.query == Query(lathe, Thread.parse("M8"), (1, 2, 3), must_fit=True, one_per_lead=False)
+        assert len(found) == 20
+        assert found == find_setups(lathe, "M8", (1, 2, 3), 20, None, True, None, (), False, "nearest")
+
+    def test_of_a_query(self):
+        query = Query(gc.demo_lathe("inch"), Thread.parse("M8"), (1,))
+        assert (query.within, query.mounted, query.avoid, query.borrowed) == (None, None, frozenset(), ())
+        assert (query.one_per_lead, query.must_fit, query.choose_within) == (False, True, None)
+
+
 class TestBounds:
     """The last that is allowed is answered, and one more is refused."""
 

@@ -107,6 +107,21 @@ class TestWhatStandsAboveAndBelow:
         assert exact._repr_html_().startswith("<table>")
         assert str(exact) == f"1. {exact[0]}"
 
+    def test_it_is_all_of_the_first_whatever_comes_last(self):
+        exact, near, far = (setup(INCH, 40, 80, "middle", wanted=each) for each in ("16 tpi", "16.01 tpi", "15 tpi"))
+        chosen = find_setups(INCH, "M10", (1, 2), 3, first="simplest")
+        assert chosen.reason == find_setups(INCH, "M10", (1, 2), 1, first="simplest").reason
+        assert SetupList([exact, far]).shortfall == ""
+        assert SetupList([far, exact]).shortfall == far.shortfall != ""
+        for first, last, shown in [(exact, near, False), (near, exact, True)]:
+            both = SetupList([first, last], wanted=first.wanted, query=chosen.query)
+            assert str(both).startswith(both.reason) is shown
+            assert (both.reason in both._repr_html_()) is shown
+        metric = setup(METRIC, 127, 60, "slow", wanted="16 tpi")
+        for first, other in [(exact, metric), (metric, exact)]:
+            (heading, *_) = rows_of(SetupList([first, other]), 7)
+            assert heading == rows_of(SetupList([first]), 7)[0]
+
     def test_nothing_at_all(self):
         assert (str(SetupList()), SetupList()._repr_html_()) == ("No setups.", "<p>No setups.</p>")
         nothing = SetupList(why="Too <few> gears.")
