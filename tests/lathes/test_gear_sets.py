@@ -74,6 +74,24 @@ class TestPiecesOfMetal:
         assert all(GearSet(box).count(teeth) == box.count(teeth) for teeth in (20, 30, 40, 50, 60, 70))
 
 
+class TestSides:
+    def test_the_gears_of_a_side_stand_ascending_whatever_their_size(self):
+        small, wide = piece(30, "module 1"), piece(40, "bore 14")
+        more = [GearTable([30], module_mm=1), GearTable([40], module_mm=1.25, bore_mm=14)]
+        box = GearSet([20, 50], module_mm=1.25, bore_mm=12, more=more)
+        named = {piece(30, "module 1, any bore"): small, wide: wide}
+        for kinds, gears in (
+            (["module 1, any bore"], [(20, small), (small, 50)]),
+            (["bore 14"], [(20, wide), (wide, 50)]),
+            (["module 1, any bore", "bore 14"], [(20, small, wide), (small, wide, 50)]),
+        ):
+            found = [
+                tuple(named.get(gear, gear) for gear in side.gears) for side in box.sides(1, dict.fromkeys(kinds, 1))
+            ]
+            assert found == gears
+        assert [side.gears for side in box.sides(1, settled=(30,))] == [(20, 30), (30, 50)]
+
+
 class TestEqualGears:
     @given(st.lists(st.sampled_from([20, 30, 40]), min_size=1, max_size=4), st.randoms())
     def test_taking_pairs_out_leaves_the_ratio_and_each_shorter_train_once(self, drivers, draw):

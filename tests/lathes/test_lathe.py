@@ -27,8 +27,10 @@ from gearcalc.lathes import (
     demo_lathe,
     differences,
 )
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
 from gearcalc.lathes.trains import Train
+from gearcalc.threads.wanted import as_wanted
 from tests.how_much import in_one
 
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
@@ -104,6 +106,22 @@ class TestParts:
             lambda: lathe(note="\x00"),
             lambda: lathe(note="x" * 2001),
             lambda: lathe(gearbox=(Lever("low", 1), Lever("low", 2))),
+            lambda: lathe(leadscrew=3),
+            lambda: lathe(gear_set=[20]),
+            lambda: lathe(more_gears=[20]),
+            lambda: lathe(spindle_side=1),
+            lambda: lathe(gearbox=["low"]),
+            lambda: lathe(box=[Lever("low", 1)]),
+            lambda: lathe(bracket=5),
+            lambda: lathe(dial=16),
+            lambda: lathe(feeds="1/8"),
+            lambda: lathe(show="mm"),
+            lambda: lathe(plate=["1 mm"]),
+            lambda: a_bracket(slots=[(30, 0)]),
+            lambda: Dial([16]),
+            lambda: BoxLever("a", ["low"]),
+            lambda: GearSet([20], fixed=20),
+            lambda: GearSet([20], more=[30]),
         ],
     )
     def test_what_can_not_be_is_refused(self, make):
@@ -365,6 +383,61 @@ class TestShow:
     def test_anything_else_is_refused(self, said):
         with pytest.raises(ValueOutOfRangeError, match=r"must be 'inch' or 'mm'|must be 'A4', 'A3' or 'Letter'"):
             demo_lathe("inch").with_show(**said)
+
+
+class TestDifferences:
+    """What a setup hangs on is named, each part by itself; all else may differ."""
+
+    @in_one(
+        ("changes", "named"),
+        [
+            ({}, ()),
+            ({"name": "B", "note": "other", "dial": Dial([DialGear(16, 8)])}, ()),
+            ({"plate": [PlateRow("1 mm", 20, 40)]}, ()),
+            ({"gear_set": GearSet((20, 30))}, ()),
+            ({"leadscrew": Leadscrew(4)}, ("leadscrew",)),
+            ({"spindle_side": SpindleSide(2)}, ("spindle side",)),
+            ({"gearbox": [Lever("low", 1)]}, ("gearbox",)),
+            ({"box": [BoxLever("a", [Lever("low", 1)])]}, ("gearbox",)),
+            ({"feeds": Feeds(2)}, ("feed drive",)),
+            ({"bracket": a_bracket()}, ("bracket",)),
+            ({"gear_set": GearSet((20, 40, 40), module_mm=1)}, ("size of tooth",)),
+            ({"gear_set": GearSet((20, 40, 40), pressure_angle_deg=14.5)}, ("size of tooth",)),
+            ({"leadscrew": Leadscrew(3, takes_bore_mm=12)}, ("leadscrew", "size of tooth")),
+            ({"spindle_side": SpindleSide(takes_bore_mm=12)}, ("spindle side", "size of tooth")),
+            ({"gear_set": GearSet((20, 40, 40), fixed=Fixed(20))}, ("fixed gears",)),
+            ({"leadscrew": Leadscrew(4), "bracket": a_bracket()}, ("leadscrew", "bracket")),
+        ],
+    )
+    def test_each_part_by_its_name(self, changes, named):
+        one, other = lathe(), lathe(**changes)
+        assert differences(one, other) == differences(other, one) == named
+        assert differences(other, other) == ()
+
+
+class TestLeadToCut:
+    """What the half-nuts would have to do: the feed over what the feed drive makes of it."""
+
+    @in_one(
+        ("feeds", "wanted", "lead"),
+        [
+            (None, "0.1 mm/rev", Fraction(1, 10)),
+            (Feeds("1/8"), "0.1 mm/rev", Fraction(8, 10)),
+            (Feeds("1/8", "1/16"), "0.1 mm/rev cross", Fraction(16, 10)),
+            (Feeds("1/8", "1/16"), "0.1 mm/rev", Fraction(8, 10)),
+            (Feeds("1/8", "1/16"), "2 mm 3 starts", Fraction(6)),
+            (Feeds("1/8"), "0.1 mm/rev cross", None),
+            (None, "0.1 mm/rev cross", None),
+        ],
+    )
+    def test_of_a_thread_and_of_either_feed(self, feeds, wanted, lead):
+        if lead is not None:
+            assert lead_to_cut(lathe(feeds=feeds), as_wanted(wanted)) == lead
+            return
+        with pytest.raises(
+            NotPossibleError, match=r"^A has no cross feed in its file. Add cross = ... under \[feeds\]"
+        ):
+            lead_to_cut(lathe(feeds=feeds), as_wanted(wanted))
 
 
 class TestDemoLathe:

@@ -11,7 +11,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import BoxLever, Lathe, Lever
-from gearcalc.lathes.levers import check_names, moved_levers, positions_of
+from gearcalc.lathes.levers import before_its_ratio, check_names, levers_the_other_way, moved_levers, positions_of
 from gearcalc.lathes.new_files import new_lathe_file
 from tests.benches import several_levers
 from tests.how_much import in_one
@@ -98,6 +98,8 @@ class TestTheFile:
         six = [Lever(str(number), 1) for number in range(6)]
         assert len(positions_of((BoxLever("a", six), BoxLever("b", six)))) == 36
         assert len(positions_of((BoxLever("a", six), BoxLever("b", six), BoxLever("c", six[:5])))) == 180
+        twenty = [Lever(str(number), 1) for number in range(20)]
+        assert len(positions_of((BoxLever("a", twenty[:10]), BoxLever("b", twenty)))) == 200
         with pytest.raises(ValueOutOfRangeError, match="216 ways, and at most 200"):
             positions_of(tuple(BoxLever(name, six) for name in "abc"))
 
@@ -107,8 +109,13 @@ class TestTheFile:
             check_names(box)
 
     def test_names_too_long_for_a_card_are_refused(self):
-        with pytest.raises(ValueOutOfRangeError, match="more than 100 characters in a row"):
-            check_names([BoxLever("x" * 60, [Lever("y" * 60, 1)])])
+        for letters, said in ((48, True), (47, False)):  # "a x, b " are seven, and 46 and 47 the names
+            box = [BoxLever("a", [Lever("x", 1)]), BoxLever("b" * letters, [Lever("y" * 47, 1), Lever("y", 1)])]
+            if not said:
+                check_names(box)
+                continue
+            with pytest.raises(ValueOutOfRangeError, match="more than 100 characters in a row"):
+                check_names(box)
 
 
 class TestWhereTheyStand:
@@ -199,6 +206,7 @@ class TestWhereTheyStand:
         assert one == other
         assert repr(one) == "Position(name='tumbler on', ratio=Fraction(1, 1), same_way=True)"
         assert (one.ahead, one.said) == (1, "lever tumbler on")
+        assert TWO.lever("slow, on").said == "levers range slow, tumbler on"
 
     def test_the_lathe_says_them_one_by_one(self):
         said = str(TWO)
@@ -241,6 +249,39 @@ class TestWhatTurns:
         if wrong.as_built.natural_hand == "right":  # with an idler it goes the right way
             wrong = evolve(wrong, fit=None)
         assert "put the lever tumbler at back" in " ".join(wrong.warnings)
+
+
+class TestTheOtherWay:
+    """The fewest levers that turn the leadscrew the other way, no faster and no slower."""
+
+    ON, BACK, FAST_BACK = Lever("on", 1), Lever("back", 1, same_way=False), Lever("fast back", 2, same_way=False)
+
+    @in_one(
+        ("here", "positions", "at"),
+        [
+            (ON, [ON, BACK], ["back"]),
+            (BACK, [ON, BACK], ["on"]),
+            (ON, [ON, FAST_BACK], []),
+            (ON, [FAST_BACK, BACK, ON], ["back"]),
+            (ON, [], []),
+            (None, [None], []),
+            (None, [ON, BACK], []),
+        ],
+    )
+    def test_of_one_lever(self, here, positions, at):
+        assert [stand.at for stand in levers_the_other_way(here, positions)] == at
+
+    def test_one_of_several_where_one_is_enough(self):
+        box = tuple(BoxLever(name, [Lever("on", 1), Lever("back", 1, same_way=False)]) for name in "abc")
+        every = positions_of(box)
+        for here in every:
+            moved = levers_the_other_way(here, every)
+            assert len(moved) == 1
+            assert moved[0] not in here.stands
+
+    @in_one(("name", "said"), [("low", "low"), ("A1", "A1"), ("1", "1:"), ("1/2", "1/2:"), ("½", "½:"), ("1 B", "1 B")])
+    def test_a_name_that_might_be_a_number_has_a_colon(self, name, said):
+        assert before_its_ratio(name) == said
 
 
 class TestErrorsAreOurs:

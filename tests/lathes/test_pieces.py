@@ -101,6 +101,19 @@ class TestTrainOfPieces:
             "idler in the second mesh in one piece with 25"
         )
 
+    @pytest.mark.parametrize(
+        "place",
+        [
+            "first driven and third driver",
+            "second driven and first driver",
+            "second driven and second driver",
+            "third driven and fourth driver",
+        ],
+    )
+    def test_one_piece_stands_on_one_stud(self, place):
+        with pytest.raises(ValueOutOfRangeError, match=f"no such place: '{place} in one piece'"):
+            Train.parse(f"40x30x20/80x60x50, {place} in one piece")
+
     @pytest.mark.parametrize("place", ["third mesh of module 1", "idler in the first mesh of module 1",
                                        "second driven and third driver in one piece",
                                        "first driver in one piece with 30"])  # fmt: skip

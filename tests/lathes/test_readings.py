@@ -8,8 +8,8 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import piece
-from gearcalc.lathes.readings import as_if_had
-from gearcalc.lathes.sizes import Fixed, GearTable
+from gearcalc.lathes.readings import as_if_had, refusals, why_not_together
+from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from tests.how_much import in_one
 
@@ -144,6 +144,43 @@ class TestGearsTakenAsHad:
         assert had == (lacking if turned else (40, 50, *lacking))
         assert (found == train) != turned
         assert as_if_had(self.GEARS, train, keep_order=True) == (train, (40, 50, *lacking))
+
+    def test_on_a_set_in_which_anything_goes_a_damaged_gear_is_taken_for_a_sound_one(self):
+        plain, train = GearSet([20, 30, 40], damaged=[30]), Train((20, 30), (40, 60))
+        assert as_if_had(plain, train) == (train, (30,))
+        assert as_if_had(plain, Train((20,), (40,))) == (Train((20,), (40,)), ())
+
+    def test_what_can_not_stand_whatever_is_had_is_left_as_it_is(self):
+        train = Train((30,), (70,))
+        assert as_if_had(GearSet([20, 30], fixed=Fixed(first_driver=20)), train) == (train, (70,))
+
+    def test_a_train_that_tells_its_gears_apart_is_left_as_it_is(self):
+        train = Train((piece(20, "module 1"), 50), (65, 40))
+        assert as_if_had(self.GEARS, train) == (train, ())
+
+
+class TestAsFarAsTheyCan:
+    """Each two may stand beside one another: the gears are named up to the first that can't, and none behind it."""
+
+    @in_one(
+        ("gear_set", "train", "named"),
+        [
+            (GearSet([40, 30], clusters=[(40, 50)]), "40/40, idler 30", "40 (first driver) and 40 (first driven)"),
+            (
+                GearSet([40, 80, 30, 60, 20, 25], 1, clusters=[Cluster([60, 40], module_mm=[1, 1.25])]),
+                "(40 · 40 · 20)/(60 · 80 · 25)",
+                "40 (first driver), 60 (first driven), 40 (second driver) and 80 (second driven)",
+            ),
+            (GearSet([40, 30], clusters=[(40, 50)]), "30/40, idlers 40 and 40", None),
+        ],
+    )
+    def test_are_named(self, gear_set, train, named):
+        if named is None:
+            assert next(refusals(gear_set, Train.parse(train))).problem.startswith("the set has 2 gears of 40 teeth")
+            return
+        (refused,) = refusals(gear_set, Train.parse(train))
+        assert refused.problem == f"{named} can't all stand so at once"
+        assert why_not_together(gear_set, Train.parse(train)) == refused.problem
 
 
 class TestMoved:
