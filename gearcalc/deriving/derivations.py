@@ -9,7 +9,7 @@ import sympy
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.basics.exact import MILLION, RelativeError, as_fraction
 from gearcalc.basics.markup import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, in_lines, letters_of, over, product, titled, total
 from gearcalc.deriving.in_short import Line, lines_of
@@ -121,7 +121,7 @@ def derive(setup: Setup) -> Derivation:
     start = _one_turn(lathe, lever)
     meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]
     train = [_whole_train(setup.train, meshes)] if setup.train.meshes > 1 else []
-    turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
+    turns = _leadscrew_turns(start.found, [*meshes, *train][-1].found, lever)
     travel = _travel(turns.found, lathe, setup.starts)
     drive = [_through_feed_drive(travel.found, setup.wanted, lathe)] if isinstance(setup.wanted, Feed) else []
     cut = [travel, *drive][-1]
@@ -159,11 +159,8 @@ def _mesh(train: Train, place: int) -> Step:
 
 
 def _idlers(counts: tuple[int, ...]) -> list[Quantity]:
-    if len(counts) == 1:
-        return [Quantity("z", "idler", "idler", Fraction(counts[0]))]
-    return [
-        Quantity("z", f"idler {number}", f"idler {number}", Fraction(teeth)) for number, teeth in enumerate(counts, 1)
-    ]
+    names = ["idler"] if len(counts) == 1 else [f"idler {number}" for number in range(1, len(counts) + 1)]
+    return [Quantity("z", name, name, Fraction(teeth)) for name, teeth in zip(names, counts, strict=True)]
 
 
 def _mesh_in_words(train: Train, place: int) -> str:
@@ -263,7 +260,8 @@ def _through_feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
 
 
 def _error(cut: Quantity, want: Quantity, words: str) -> Step:
-    miss = RelativeError(as_fraction(cut.value), want.value or Fraction(0))
+    assert want.value is not None
+    miss = RelativeError(as_fraction(cut.value), want.value)
     target = Quantity("e", "", "error")
     formula = over(total(cut.symbol, product(sympy.Integer(-1), want.symbol)), want.symbol)
     if miss.is_exact:
@@ -277,8 +275,8 @@ def _error(cut: Quantity, want: Quantity, words: str) -> Step:
 
 def _ppm(miss: RelativeError) -> Written:
     shown = writing.error(miss)
-    in_full = None if miss.exact is None else f"{writing.grouped(writing.signed(miss.exact * 10**6, 12))} ppm"
-    if shown.text == in_full or "less" in shown.text:
+    said = shown.text.removesuffix(" ppm").replace(writing.THIN, "").replace(writing.MINUS, "-")
+    if "less" in said or (miss.exact is not None and Fraction(said) == miss.exact * MILLION):
         return shown
     return Written("≈ ", r"\approx ", "≈ ") + shown
 

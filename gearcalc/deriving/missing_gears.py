@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import islice
+from math import pi
 
 import sympy
 from attrs import evolve, frozen
@@ -12,7 +13,7 @@ from attrs import evolve, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
 from gearcalc.basics.markup import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product
 from gearcalc.deriving.quantities import (
@@ -239,7 +240,7 @@ def _number_of_teeth(exact: sympy.Expr) -> tuple[Written, ...]:
     shown = Written(
         f"({by_pi})/π" if by_pi.denominator > 1 else f"{by_pi}/π", rf"\frac{{{by_pi}}}{{\pi}}", f"{by_pi}/π"
     )
-    return shown, writing.rounded(float(by_pi / pi_bounds(60)[0]), 3)
+    return shown, writing.rounded(float(by_pi) / pi, 3)
 
 
 def _is_gear(teeth: int) -> bool:

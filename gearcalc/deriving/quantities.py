@@ -90,13 +90,7 @@ def inches_spelled(lead: Fraction) -> Written:
 
 def inches_in_words(lead: Fraction) -> str:
     inches = lead / INCH_MM
-    if inches.denominator == 1:
-        return f"{inches} inch, at 25.4 mm an inch"
-    return (
-        f"{inches} of an inch, at 25.4 mm an inch"
-        if inches < 1
-        else f"{writing.mixed(inches)} inch, at 25.4 mm an inch"
-    )
+    return f"{writing.mixed(inches)} {'of an inch' if inches < 1 else 'inch'}, at 25.4 mm an inch"
 
 
 def thread_in_words(thread: Thread) -> str:
@@ -113,7 +107,8 @@ def thread_in_words(thread: Thread) -> str:
         stages.append(f"{writing.number(lead)} mm")
     elif is_inch(lead):
         stages.append(f"{inches_spelled(lead)} mm")
-    return f"{thread}, a lead of {' = '.join((*stages, str(writing.length(lead)))).replace('= ≈', '≈')}"
+    stages += [length] if (length := str(writing.length(lead))) not in stages else []
+    return f"{thread}, a lead of {' = '.join(stages).replace('= ≈', '≈')}"
 
 
 def turned_round(setup: Setup, lever: Lever | None) -> tuple[Quantity, ...]:

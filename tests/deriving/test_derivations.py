@@ -5,19 +5,24 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from html.parser import HTMLParser
+from itertools import chain, product, repeat
+from math import prod
 
 import pytest
 import sympy
 
-from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.deriving.derivations import derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.deriving.quantities import lead_wanted
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
+from gearcalc.lathes.gear_sets import Fixed
+from gearcalc.lathes.levers import BoxLever
 from gearcalc.threads import Feed, Thread
 from tests.how_much import in_one
 
+LOW = Lever("low", 1)
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
 
@@ -167,9 +172,155 @@ class TestDerive:
         assert "as far as the half-nuts give" in shown.long.text
         assert equation(shown, "error").endswith("= 0")
 
+    @in_one(("along", "slide"), [("longitudinal", "carriage"), ("cross", "cross slide")])
+    def test_the_error_of_a_feed_is_that_of_the_slide(self, along, slide):
+        shown = derive(setup(METRIC, 40, 80, "fast", wanted=Feed.parse(f"0.3 mm/rev {along}")))
+        drive = {"longitudinal": Fraction(1, 6), "cross": Fraction(1, 12)}[along]
+        cut = Fraction(3, 2) * drive
+        (step,) = [step for step in shown.steps if step.target.words == "error"]
+        assert step.result == cut / Fraction(3, 10) - 1
+        assert f"/feed wanted = ({float(cut)} − 0.3)/0.3 = " in equation(shown, "error")
+        assert f"through the feed drive the {slide} goes {drive} of what the half-nuts would give" in in_words(
+            setup(METRIC, 40, 80, "fast", wanted=Feed.parse(f"0.3 mm/rev {along}"))
+        )
+        (line,) = [line for line in shown.lines if line.name == "Feed"]
+        assert [each.words for each in line.says.known] == [
+            "turns of the leadscrew",
+            "lead of the leadscrew",
+            "feed drive",
+        ]
+        assert line.says.result == cut
+
     def test_the_lathe_goes_without_saying(self):
         with pytest.raises(ValueOutOfRangeError, match="A setup knows its lathe"):
             derive(INCH)
+
+
+class TestWhatAStepSays:
+    """Against what its equation has in it: words name each thing that counts there, and nothing else."""
+
+    @in_one("ratio", [Fraction(1), Fraction(1, 2), Fraction(2), Fraction(2, 3)])
+    @in_one("sides", ["", "s", "l", "ss", "sl", "ls", "ll"])
+    def test_of_the_turns_that_come_to_the_gears_and_go_on_from_them(self, ratio, sides):
+        turns = {Fraction(1): "1 turn", Fraction(2): "2 turns"}
+        each = [
+            (f"lever {name}", Fraction(1, number), {"s": "spindle", "l": "leadscrew"}[side])
+            for number, (name, side) in enumerate(zip(("range", "cone"), sides, strict=False), 2)
+        ]
+        box = tuple(BoxLever(name[6:], (Lever("on", part),), side) for name, part, side in each)
+        made = lathe(spindle_side=SpindleSide(ratio), box=box)
+        shown = derive(setup(made, 20, 40, made.positions[0].name if box else None))
+        first, leadscrew = (
+            next(step for step in shown.steps if step.target.words == f"turns of the {name}")
+            for name in ("first driver", "leadscrew")
+        )
+        gives = {
+            side: [f"the {name} at on gives {part} of a turn" for name, part, on in each if on == side]
+            for side in ("spindle", "leadscrew")
+        }
+        side_words = ["spindle side"] if ratio != 1 else []
+        ahead, behind = ([name for name, _, on in each if on == side] for side in ("spindle", "leadscrew"))
+        assert [one.words for one in first.known] == ["turns of the spindle", *side_words, *ahead]
+        assert [one.words for one in leadscrew.known] == ["turns of the first driver", "train", *behind]
+        assert first.result == ratio * prod(part for _, part, on in each if on == "spindle")
+        assert leadscrew.result == first.result / 2 * prod(part for _, part, on in each if on == "leadscrew")
+
+        made_of_it = turns.get(ratio, f"{ratio} of a turn")
+        if ahead:
+            expected = f"The gears on the spindle side make {made_of_it} of it. " if ratio != 1 else ""
+            expected += f"Ahead of the first driver {' and '.join(gives['spindle'])}, for each turn that comes to it"
+            expected += ", and they multiply." if len(ahead) > 1 else "."
+        elif ratio != 1:
+            expected = f"The gears between it and the first driver give the first driver {made_of_it}."
+        else:
+            expected = "The first driver turns once with it."
+        assert first.words == f"Turn the spindle once. {expected}"
+
+        if len(behind) > 1:
+            expected = f"behind the last driven gear {' and '.join(gives['leadscrew'])}, for each turn that comes to it"
+            expected += ", and they multiply."
+        elif behind:
+            (part,) = [part for _, part, on in each if on == "leadscrew"]
+            expected = (
+                f"for each turn of the last driven gear the {behind[0]} in position on gives it {part} of a turn."
+            )
+        else:
+            expected = "the last driven gear turns it."
+        assert leadscrew.words == f"The leadscrew: {expected}"
+
+    @in_one(
+        ("idlers", "said"),
+        [
+            ((), None),
+            ((50,), "The idler between them, 50 teeth, passes on just as many teeth as it takes in, so it cancels:"),
+            ((50, 60), "The idlers between them, 50 and 60 teeth, pass on just as many teeth as they take in, so they"),
+            ((50, 60, 20), "The idlers between them, 50, 60 and 20 teeth, pass on just as many teeth as they take in"),
+        ],
+    )
+    def test_of_a_mesh_with_its_idlers(self, idlers, said):
+        (words,) = [step.words for step in derive(setup(lathe(), 30, 40, None, idlers)).steps if "mesh" in step.words]
+        assert ("between them" in words) == bool(idlers)
+        assert said is None or said in words
+
+    def test_of_a_mesh_with_its_number(self):
+        shown = derive(setup(lathe(), (20, 30, 40), (50, 60, 80)))
+        meshes = {step.target.words: step for step in shown.steps if step.target.words.endswith(" mesh")}
+        names = ["first", "second", "third"]
+        assert [*meshes] == [f"{name} mesh" for name in names]
+        for number, (name, mesh) in enumerate(zip(names, meshes.values(), strict=True), 1):
+            assert mesh.target.symbol.name == f"r_mesh_{number}"
+            assert mesh.target.latex == rf"r_{{\text{{mesh {number}}}}}"
+            assert mesh.words.startswith(f"{name.capitalize()} mesh: ")
+            before = f"the {name} driver is keyed on one stud with the {names[number - 2]} driven"
+            assert (before in mesh.words) == (number > 1)
+
+    def test_of_the_travel(self):
+        inch, metric = (derive(setup(one, 40, 80, "low")).steps[3].words for one in (INCH, lathe(gearbox=(LOW,))))
+        along = "The carriage: in each turn of the leadscrew the half-nuts carry it along by the leadscrew's lead"
+        end = ". What it travels while the spindle turns once is the lead that is cut."
+        assert metric == along + end
+        assert inch == f"{along}, here 1/8 of an inch, at 25.4 mm an inch{end}"
+
+    @in_one("places", range(1, 9))
+    def test_a_lead_is_a_fraction_too_where_its_decimal_is_rounded(self, places):
+        lead = 3 + Fraction(1, 10**places)
+        said = equation(derive(setup(lathe(leadscrew=Leadscrew(lead)), 20, 20)), "lead cut")
+        assert (f" = {lead} mm ≈ 3 mm" in said) == (places > 6)
+        assert (f" = {3 + 10**-places} mm (" in said) == (places <= 6)
+
+    @in_one(
+        ("ppm", "said"), [("1/2", "= +0.5 ppm"), ("-1/2", "= −0.5 ppm"), ("125", "= +125 ppm"), ("1/3", "≈ +0.333 ppm")]
+    )
+    def test_of_which_side_an_error_is_however_small(self, ppm, said):
+        ppm = Fraction(ppm)
+        off = lathe(leadscrew=Leadscrew(3 + 3 * ppm / 10**6))
+        shown = derive(setup(off, 20, 20, wanted="3 mm"))
+        assert f"What is cut is too {'long' if ppm > 0 else 'short'}, by so many millionths" in shown.long.text.replace(
+            "\n    ", " "
+        )
+        assert equation(shown, "error").endswith(said)
+
+    @in_one("digits", [2, 3, 4, 5])
+    def test_an_error_is_about_so_much_unless_it_is_just_that(self, digits):
+        off = lathe(leadscrew=Leadscrew(3 + 3 * (125 + Fraction(1, 10**digits)) / 10**6))
+        assert equation(derive(setup(off, 20, 20, wanted="3 mm")), "error").endswith(" ≈ +125 ppm")
+
+    @in_one("turning", product([True, False], repeat=2))
+    def test_of_what_turns_the_motion_round(self, turning):
+        same_way, gearbox = turning
+        made = lathe(spindle_side=SpindleSide(same_way=same_way), gearbox=(Lever("only", 1, gearbox),))
+        shown = derive(setup(made, 20, 40, "only"))
+        others = [name for name, way in (("the spindle side", same_way), ("the gearbox", gearbox)) if not way]
+        named = " and ".join(others)
+        also, once_more = {
+            0: ("", ""),
+            1: (f", and so does {named}", f", and {named} once more"),
+            2: (f", and so do {named}", f", and {named} once more each"),
+        }[len(others)]
+        assert shown.steps[-1].words.startswith(
+            f"Which way: every place where teeth touch turns the motion round{also}. {1 + len(others)} is "
+        )
+        assert f"in 1 place, and turn the motion round there{once_more}. {1 + len(others)} is" in shown.lines[-1].says
 
 
 class TestDirection:
@@ -408,6 +559,63 @@ class TestSolveForGear:
         solved = solve_for_gear(METRIC, "module 1.5", drivers=(40, 30), driven=(None, 60), lever="fast")
         assert solved.exact == 40 / sympy.pi
         assert equation(solved, "first driven").endswith("= 40/π ≈ 12.732")
+
+    @in_one(
+        ("wanted", "drivers", "driven", "shown"),
+        [
+            ("module 1.5", (40, 30), (None, 60), "40/π ≈ 12.732"),
+            ("module 0.75", (127, 30), (None, 80), "(381/2)/π ≈ 60.638"),
+            ("module 1.5", (50, 20), (None, 60), "(100/3)/π ≈ 10.61"),
+            ("module 1.5", (None, 30), (40, 60), "40 π ≈ 125.664"),
+            ("module 0.4", (None, 50), (60, 20), "3.2 π ≈ 10.053"),
+        ],
+    )
+    def test_what_it_would_need_with_pi_in_it_as_it_stands_and_as_a_decimal(self, wanted, drivers, driven, shown):
+        sizes = {20, 30, 40, 50, 60, 80, 127}
+        own = lathe(gear_set=GearSet(tuple(sorted(sizes))))
+        solved = solve_for_gear(own, wanted, drivers, driven)
+        assert solved.why.startswith(f"It would need {shown} teeth, and no whole number of teeth is ever exact here")
+        assert solved.text.replace("\n", " ").count(shown) == 2
+
+    def test_what_is_no_gear_with_pi_in_it_is_said_too(self):
+        why = solve_for_gear(METRIC, "module 20", (None,), (100,), "fast").why
+        assert why.startswith("It works out at 2000/3 π ≈ 2094.395 teeth, too many to be a gear")
+
+    @in_one("ratio", [Fraction(1), Fraction(2), Fraction(1, 2)])
+    def test_the_lead_is_divided_by_all_but_the_train(self, ratio):
+        made = lathe(spindle_side=SpindleSide(ratio), box=(BoxLever("range", (Lever("on", 2),)),))
+        (needed,) = [
+            step for step in solve_for_gear(made, "3 mm", 40, None, "range on").steps if "divide" in step.words
+        ]
+        names = ["lead of the leadscrew", *(["spindle side"] if ratio != 1 else []), "lever range"]
+        assert [each.words for each in needed.known] == ["lead wanted", *names]
+        assert f"What comes out is the {' × '.join(names)} × train, so divide" in needed.words
+        assert needed.result == 1 / (2 * ratio)
+
+    @in_one("side", [0, 1])
+    @in_one("place", [0, 1])
+    def test_a_gear_that_is_fixed_stands_at_its_end_only(self, side, place):
+        """20 is fixed as the first driver, or as the last driven gear: no other gear is taken there."""
+        fixed = (Fixed(first_driver=20), Fixed(last_driven=20))[side]
+        made = lathe(gear_set=GearSet((20, 30, 40, 50, 60, 80), fixed=fixed))
+        sides = [[30, 40], [50, 60]]
+        sides[side][place] = None
+        if (side, place) in ((0, 0), (1, 1)):  # just there a gear is asked for
+            assert "The nearest that the set has to spare, 20," in solve_for_gear(made, "1 mm", *sides).why
+        else:
+            end = ("the first driver", "the last driven gear")[side]
+            with pytest.raises(NotPossibleError, match=f"{end} is fixed: 20 teeth, not"):
+                solve_for_gear(made, "1 mm", *sides)
+
+    def test_why_a_set_in_pieces_has_none_to_spare(self):
+        odd = demo_lathe("odd")
+        lacking = solve_for_gear(odd, "1 mm", (40, None), (50, 60), "range slow, cone A")
+        assert "The nearest, 112, gives an error of −4444 ppm, but the set has no gear of 112 teeth." in lacking.why
+
+    def test_a_train_has_six_meshes_at_most(self):
+        for drivers in ((None, *[20] * 6), (None, *repeat(20, 60)), chain([None], repeat(20))):
+            with pytest.raises(ValueOutOfRangeError, match="at most 6 gears"):
+                solve_for_gear(METRIC, "1 mm", drivers, (40,) * 7, "fast")
 
     def test_a_feed(self):
         solved = solve_for_gear(METRIC, "0.1 mm/rev cross", drivers=(20,), driven=(None,), lever="medium")
