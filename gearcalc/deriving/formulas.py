@@ -197,7 +197,7 @@ class Step:
             return [[first, *signed]]
         rows = [[first, signed[0]], []]
         for stage in signed[1:]:
-            if rows[-1] and width([*rows[-1], stage]) > limit:
+            if width([*rows[-1], stage]) > limit:
                 rows.append([])
             rows[-1].append(stage)
         return [row for row in rows if row]

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 import sympy
+from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.deriving.formulas import Quantity, Step, over, product, total
+from gearcalc.basics.markup import Written
+from gearcalc.deriving.formulas import Quantity, Step, Worked, in_lines, over, product, total
+from gearcalc.deriving.in_short import Line
+from tests.how_much import in_one
 
 FIRST = Quantity("z", "driver 1", "first driver", Fraction(40))
 SECOND = Quantity("z", "driver 2", "second driver", Fraction(30))
@@ -72,6 +77,11 @@ class TestStep:
         assert shown.found.value == Fraction(1, 4)
         assert set(shown.symbols) == shown.eq.free_symbols
 
+    def test_its_equation_is_one_even_if_it_can_not_hold(self):
+        false = step(product(sympy.Integer(-1), FIRST.symbol), FIRST)
+        assert isinstance(false.eq, sympy.Eq)
+        assert false.eq.lhs == ANSWER.symbol
+
     def test_with_a_gear_unknown_there_is_no_result_to_show(self):
         gap = Quantity("z", "driver 1", "first driver")
         shown = step(over(gap.symbol, LAST.symbol), gap, LAST)
@@ -109,3 +119,85 @@ class TestRounded:
     def test_says_when_it_is(self):
         assert (writing.rounded(Fraction(1, 4)).text, writing.rounded(Fraction(1, 3)).text) == ("0.25", "≈ 0.3333")
         assert writing.rounded(PiMultiple(Fraction(1)), 2).latex == r"\approx 3.14"
+
+
+class TestRows:
+    """A line of a sum ends where the next stage would take it too far."""
+
+    def named(self, length: int) -> Step:
+        """A step that says `train = first × x… = 1 × 2 = 2`, in so many signs."""
+        rest = "train = first ×  = 1 × 2 = 2"
+        long = "x" * (length - len(rest))
+        known = (Quantity("z", "1", "first", Fraction(1)), Quantity("z", "2", long, Fraction(2)))
+        return step(product(*(one.symbol for one in known)), *known)
+
+    @in_one("length", range(70, 82))
+    def test_of_text(self, length):
+        rows = self.named(length).equation_text.split("\n  ")
+        assert len(" ".join(rows)) == length
+        assert len(rows) == (1 if length < 76 else 2)
+
+    @in_one("count", range(4, 12))
+    def test_the_rest_goes_below_as_far_as_there_is_room(self, count):
+        stages = tuple(writing.plain(str(number) * 20) for number in range(1, count))
+        first, *below = step(product(FIRST.symbol), FIRST, via=stages, ends=()).equation_text.split("\n  ")
+        assert first == "train = first driver"
+        assert "".join(f" {row}" for row in below) == "".join(f" = {stage}" for stage in ("40", *stages))
+        for row, following in pairwise(below):
+            assert len(row) < 76 <= len(f"{row} {following.split(' = ')[0]}")
+
+    @in_one("length", range(70, 82))
+    def test_two_stages_stand_below_on_one_row_where_they_fit(self, length):
+        end = writing.plain("e" * (length - len("= 40 = ")))
+        _, *below = step(product(FIRST.symbol), FIRST, via=(end,), ends=()).equation_text.split("\n  ")
+        assert len(" ".join(below)) == length
+        assert len(below) == (1 if length < 76 else 2)
+
+    @in_one("length", range(84, 94))
+    def test_a_sentence_goes_on_below_from_its_89th_sign_on(self, length):
+        words = "a" * (length - 2) + " b"
+        shown = evolve(step(product(FIRST.symbol), FIRST), words=words)
+        assert (shown.text.partition("\n    train")[0] == words) == (length <= 88)
+        worked = Worked(title="So:", steps=(shown,), closing=words)
+        assert worked.text.endswith("\n\n" + words) == (length <= 88)
+
+    @in_one(("top", "bottom"), [(40, 3), (3, 40), (20, 21), (20, 20)])
+    def test_a_fraction_is_as_wide_as_its_wider_half(self, top, bottom):
+        over_it, below = (Quantity(letter * wide, "", letter) for letter, wide in (("n", top), ("m", bottom)))
+        shown = step(over(over_it.symbol, below.symbol), over_it, below, via=(Written("9", "9", "9"),), ends=())
+        seen = len(f"rtrain = {'n' * max(top, bottom)} = 9")
+        assert "aligned" not in shown.latex_within(seen)
+        assert "aligned" in shown.latex_within(seen - 1)
+
+    @in_one("length", range(40, 65))
+    def test_of_latex_60_signs_and_beside_a_name_46(self, length):
+        wide = Quantity("n" * (length - len("rtrain =  = 9")), "", "n")
+        shown = step(product(wide.symbol), wide, via=(Written("9", "9", "9"),), ends=())
+        assert ("aligned" in shown.latex) == (length > 60)
+        assert ("aligned" in Line("Ratio", shown)._repr_html_()) == (length > 46)
+
+
+class TestInLines:
+    @in_one("length", range(90, 100))
+    def test_a_line_of_latex_holds_96_signs(self, length):
+        words = "a" * (length - 2) + " b"
+        assert len(in_lines(words)) == (1 if length <= 96 else 2)
+        assert in_lines("") == []
+
+
+class TestSums:
+    A, B, C = (Quantity("L", letter, letter, Fraction(n)) for n, letter in enumerate("abc", 5))
+
+    @in_one(
+        ("terms", "written", "comes_to"),
+        [
+            (lambda a, b, c: (a, b), "a + b = 5 + 6", 11),
+            (lambda a, b, c: (a, product(b, c)), "a + b × c = 5 + 6 × 7", 47),
+            (lambda a, b, c: (a, product(sympy.Integer(-1), b)), "a − b = 5 − 6", -1),
+            (lambda a, b, c: (a, product(sympy.Integer(-1), b, c), a), "a − b × c + a = 5 − 6 × 7 + 5", -32),
+            (lambda a, b, c: (a, a), "a + a = 5 + 5", 10),
+        ],
+    )
+    def test_what_is_taken_away_has_a_minus_and_all_else_a_plus(self, terms, written, comes_to):
+        shown = step(total(*terms(*(each.symbol for each in (self.A, self.B, self.C)))), self.A, self.B, self.C)
+        assert shown.equation_text == f"train = {written} = {str(comes_to).replace('-', '−')}"
