@@ -48,10 +48,10 @@ class Derivation:
     lines: tuple[Line, ...]
     long: Worked = field(repr=False)
     lead: sympy.Expr
+    steps: tuple[Step, ...] = field(init=False, repr=False)
 
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        """All steps, one at a time."""
+    @steps.default
+    def _all_of_them(self) -> tuple[Step, ...]:
         return self.long.steps
 
     @property

@@ -13,7 +13,7 @@ import pytest
 import sympy
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.deriving.derivations import derive
+from gearcalc.deriving.derivations import Derivation, derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.deriving.quantities import lead_wanted
 from gearcalc.finding.setups import Setup, setup
@@ -157,6 +157,12 @@ class TestDerive:
     def test_a_lead_is_a_decimal_where_it_ends_within_nine_places(self):
         wanted = [lead_wanted(METRIC, Thread.parse(text)) for text in ("513/512 mm", "1025/1024 mm")]
         assert [str(each.shown) for each in wanted] == ["1.001953125", "1025/1024"]
+
+    def test_its_steps_are_those_of_the_long_one_and_no_others(self):
+        shown = derive(setup(METRIC, 40, 80, "fast"))
+        assert shown.steps == shown.long.steps
+        with pytest.raises(TypeError, match="steps"):
+            Derivation(title="", lines=(), long=shown.long, lead=shown.lead, steps=())
 
     def test_written_by_python_it_is_short(self):
         shown = derive(setup(METRIC, 40, 80, "fast"))
