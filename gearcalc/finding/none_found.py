@@ -113,13 +113,14 @@ def _may_be_exact_with(query: Query) -> Callable[[int], bool]:
     targets = [goal.target for goal in goals_of(query)]
     gears = GearSet(map(plain, query.gear_set.pieces))  # as if all were loose and alike, which allows every train
     (meshes,) = query.meshes
-    if comb(len(gears.loose), meshes - 1) > _MOST_SIDES:
+    others = meshes - 1
+    if comb(len(gears.loose), others) > _MOST_SIDES:
         return lambda teeth: True
     tables = tables_of(gears, meshes)
     if next(closest(targets, tables, within=_EXACTLY), None) is not None:
         return lambda teeth: True  # it may be wanted as an idler
     whole = {*tables[0].over.values}
-    fewer = tables_of(gears, meshes - 1)[0].over.values if meshes > 1 else (1,)
+    fewer = tables_of(gears, others)[0].over.values if others else (1,)
     shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
 
     def may(teeth: int) -> bool:

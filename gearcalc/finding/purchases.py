@@ -123,11 +123,12 @@ class Shelf:
             return
         low, high = float(window.low), float(window.high)
         for meshes, on_top in product(self.meshes, range(bought + 1)):
-            above, below = self.sides(meshes, on_top), self.sides(meshes, bought - on_top)
-            if len(above[0]) < len(below[0]):
-                yield from _pairs(above[0], *below, 1 / high, 1 / low, window, True)
+            above, over = self.sides(meshes, on_top)
+            below, under = self.sides(meshes, bought - on_top)
+            if len(above) < len(below):
+                yield from _pairs(above, below, under, 1 / high, 1 / low, window, True)
             else:
-                yield from _pairs(below[0], *above, low, high, window, False)
+                yield from _pairs(below, above, over, low, high, window, False)
         yield from self._with_equal_gears(window, bought)
 
     def _framed(self, window: Window, bought: int) -> Iterator[Purchase]:

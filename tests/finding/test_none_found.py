@@ -258,10 +258,10 @@ class TestTheOneGearMore:
                 return min(found)
         return None
 
-    @in_one("owned", [(20,), (20, 30), (30, 40, 60), (24, 36, 36, 55)])
+    @in_one("owned", [(20,), (42,), (20, 30), (30, 40, 60), (24, 36, 36, 55)])
     @in_one(
         "ratio",
-        [Fraction(*each) for each in [(7, 1), (1, 7), (3, 2), (1, 1), (13, 3), (9, 20), (127, 40), (1, 50), (28, 3)]],
+        [Fraction(*each) for each in [(7, 1), (1, 7), (3, 2), (1, 1), (13, 3), (9, 20), (127, 40), (1, 50), (28, 3), (5, 2)]],
     )
     @in_one("meshes", [(1,), (1, 2)])
     def test_which_it_is_and_in_which_train(self, owned, ratio, meshes):
