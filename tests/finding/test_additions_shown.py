@@ -16,7 +16,7 @@ from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
-from tests.benches import a_lathe
+from tests.benches import a_lathe, bench
 from tests.how_much import in_one
 from tests.pictures.test_picture import Reader
 
@@ -196,6 +196,15 @@ class TestNotes:
         )
         assert len(fast.warnings) == 2
 
+    def test_where_one_is_not_served_they_are_said_of_the_other(self):
+        found = outcome(**MM_ONLY)
+        assert found.setups[0].reverse_over
+        assert found.notes[-2:] == (REVERSE_OVER_NOTE, "Fit not checked.")
+        fitted = gc.find_setups(gc.demo_lathe("inch"), "16 tpi", count=1)[0]
+        for setups in [(fitted, outcome().setups[1]), (outcome().setups[1], fitted)]:
+            assert "Fit not checked." in outcome(setups=setups).notes
+        assert "Fit not checked." not in outcome(setups=(fitted, None)).notes
+
     def test_where_the_fit_was_looked_at_nothing_is_said_of_it(self):
         found = gc.gears_to_add(gc.demo_lathe("inch"), ["1 mm"], 0, meshes=(1, 2, 3))
         assert "Fit not checked." not in found.notes
@@ -203,6 +212,15 @@ class TestNotes:
 
 
 class TestLinesAndCells:
+    def test_it_says_in_short_what_was_found_and_not_the_lathe(self):
+        assert repr(outcome()).startswith("GearsToAdd(within_ppm=Fraction(0, 1), gears=(100, 127), proven=True, ")
+
+    @in_one(("ppm", "said"), [("3.14159", "3.1416"), ("0.012345", "0.0123"), ("31.4", "31.4")])
+    def test_a_tolerance_to_four_decimals(self, ppm, said):
+        found = outcome(within_ppm=Fraction(ppm))
+        assert f"then the lathe cuts every thread within {said} ppm. " in re.sub(r"\s", " ", found.verdict)
+        assert f"{LATHE.name}, within {said} ppm<" in re.sub(r"\s", " ", found._repr_html_())
+
     def test_a_line_a_thread(self):
         found = outcome(gears=(127,), setups=(outcome().setups[0], None), proven=False)
         first, *lines = str(found).splitlines()
@@ -264,3 +282,13 @@ class TestEndsOfWhatMayBeAsked:
         plain = gc.gears_to_add(LATHE, ["16 tpi"])
         assert plain == gc.gears_to_add(LATHE, ["16 tpi"], 100, 6, range(20, 128), meshes=(1, 2), must_fit=True)
         assert (plain.within_ppm, plain.candidates, plain.meshes) == (100, tuple(range(20, 128)), (1, 2))
+        assert (plain.interrupted, plain.left_out, plain.listed_twice) == (False, (), ())
+        assert gc.gears_to_add(gc.demo_lathe("inch"), ["16 tpi"]).bracket
+
+    def test_up_to_six_gears_are_added_unless_it_is_said_otherwise(self):
+        """So far apart stand the shafts that no gears reach."""
+        lathe = bench((20, 30, 40), spindle_side_at_mm=(500.0, 500.0))
+        (note, *_) = gc.gears_to_add(lathe, "16 tpi", 0, candidates=50).notes
+        assert note.endswith(
+            "no train of 1 or 2 meshes that is near enough goes on the bracket, even with 6 gears added."
+        )
