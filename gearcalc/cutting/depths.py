@@ -272,7 +272,7 @@ def _with_point_in_words(sharp_in_heights: float, blunt_mm: float, units: Units)
         if abs(float(share) - sharp_in_heights) < 1e-9
         else (f"{writing.decimal(sharp_in_heights, 4)} of")
     )
-    whole = "the whole" if share == 1 and whole.startswith("1 ") else f"{whole} the"
+    whole = "the whole" if whole == "1 of" else f"{whole} the"
     return f"{whole} sharp height H" + (f" less {writing.cut(blunt_mm, units)} for the point" if blunt_mm else "")
 
 

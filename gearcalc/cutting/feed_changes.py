@@ -72,7 +72,7 @@ class FeedChange:
     @property
     def off_percent(self) -> float:
         """How far the feed is off the one asked for, in per cent; positive when it is coarser."""
-        return (self.to.error_ppm or 0.0) / 10_000
+        return _off_ppm(self.to) / 10_000
 
     @property
     def lever_moves(self) -> bool:
@@ -116,7 +116,8 @@ class FeedChange:
 
     @property
     def _gives(self) -> markup.Written:
-        return both_units.feed(self.to.feed_mm or Fraction(0), self.to.lathe.units)
+        assert self.to.feed_mm is not None
+        return both_units.feed(self.to.feed_mm, self.to.lathe.units)
 
     @property
     def _levers_in_words(self) -> list[str]:
@@ -209,9 +210,13 @@ def _work_from(lathe: Lathe, train: Train, lever: str | None) -> _Work:
 
     def work(setup: Setup) -> tuple[int, bool, int, float]:
         moved = gears_moved(lathe.gear_set, train, setup.train)
-        return moved, setup.strained, len(moved_levers(there, setup.position)), abs(setup.error_ppm or 0.0)
+        return moved, setup.strained, len(moved_levers(there, setup.position)), abs(_off_ppm(setup))
 
     return work
+
+
+def _off_ppm(setup: Setup) -> float:
+    return setup.error_ppm or 0.0
 
 
 def _by_least_work(lathe: Lathe, train: Train, feed: Feed, share: Fraction, work: _Work) -> tuple[Setup | None, bool]:

@@ -10,10 +10,11 @@ from math import isclose, pi
 import pytest
 from attrs import evolve
 
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import LatheFileError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_gears import weigh_gears
-from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
+from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_gear, dial_lines
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.papers.change_cards import change_card
@@ -286,6 +287,237 @@ class TestDial:
         assert "dial gear of 20 teeth, 1 line<" in dial(with_dial(3, (20, 1)), "1.25 mm")._repr_html_()
         assert "<script" not in dial(Lathe("<script>", INCH.leadscrew, INCH.gear_set), "11 tpi")._repr_html_()
 
+    @in_one(
+        ("lathe", "thread", "cells"),
+        [
+            # 11 leads of 25.4/11 mm are an inch; 12 of 1.25 mm are 15 mm, 14 or 16 threads half a millimetre off that
+            (
+                INCH,
+                "11 tpi",
+                ["11 tpi (≈ 2.3091 mm)", "8 tpi (3.175 mm)", "8 leadscrew threads, 1 in (25.4 mm)", "every 4th line"],
+            ),
+            (
+                METRIC,
+                "1.25 mm",
+                [
+                    "1.25 mm (20.32 tpi)",
+                    "3 mm (≈ 8.467 tpi)",
+                    "5 leadscrew threads, 15 mm",
+                    "no: after one turn of the dial the tool is 0.5 mm out",
+                    "only the line first used",
+                    "no: after one turn of the dial the tool is 0.5 mm out",
+                ],
+            ),
+            (
+                INCH,
+                "16 tpi",
+                ["16 tpi (1.5875 mm)", "8 tpi (3.175 mm)", "1 leadscrew thread, 0.125 in (3.175 mm)", "any line"],
+            ),
+            (
+                METRIC,
+                "lead 6 mm 2 starts",
+                ["6 mm (2 starts, ≈ 8.467 tpi)", "3 mm (≈ 8.467 tpi)", "2 leadscrew threads, 6 mm"],
+            ),
+        ],
+    )
+    def test_as_a_table(self, lathe, thread, cells):
+        shown = dial(lathe, thread)._repr_html_().replace("\u202f", " ").replace("\xa0", " ")
+        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", shown)[: len(cells)] == cells
+
+    @in_one(
+        ("gear", "verdict"),
+        [
+            # 1.25 mm on 3 mm: back every 5 threads, and those go by over so many lines
+            ((20, 1), "its one line."),
+            ((25, 5), "any line."),
+            ((20, 8), "any line."),
+            ((15, 5), "only at the line first used, one of 5."),
+            ((10, 4), "any line."),
+            ((20, 20), "every 5th line of the 20: 1, 6, 11 and 16, counted from the first used."),
+            ((10, 10), "every 5th line of the 10: 1 and 6, counted from the first used."),
+            ((40, 40), "every 5th line of the 40: 1, 6, 11, 16, 21, 26, 31 and 36, counted from the first used."),
+            ((45, 45), "every 5th line of the 45, counted from the first used."),
+        ],
+    )
+    def test_which_lines_of_one_gear(self, gear, verdict):
+        rule = dial(with_dial(3, gear), "1.25 mm")
+        assert rule.verdict == f"With the {gear[0]}-tooth dial gear close at {verdict}".replace("at only at", "only at")
+
+    def test_what_was_asked_about_is_named(self):
+        assert dial(INCH, "11 tpi").thread == "11 tpi"
+        assert dial(METRIC, setup(METRIC, 40, 80, "fast")).thread == "1.5 mm (≈ 16.933 tpi)"
+        assert "When to close the half-nuts for 11 tpi: <" in dial(INCH, "11 tpi")._repr_html_()
+
+    @in_one(
+        ("lathe", "lead", "when", "gears"),
+        [
+            # over and over: threads gone by, over the leads that they hold; how far behind the nearest groove
+            (
+                INCH,
+                "8 tpi",
+                (
+                    "once for one turn of the spindle (lead 8 tpi (3.175 mm), leadscrew 8 tpi (3.175 mm)): each "
+                    "leadscrew thread holds 1 lead, so every one of them serves."
+                ),
+                "",
+            ),
+            (
+                INCH,
+                "16 tpi",
+                (
+                    "1/2 of a turn for one turn of the spindle (lead 16 tpi (1.5875 mm), leadscrew 8 tpi (3.175 "
+                    "mm)): each leadscrew thread holds 2 leads, so every one of them serves."
+                ),
+                "",
+            ),
+            (
+                METRIC,
+                "9 mm",
+                (
+                    "3 times for one turn of the spindle (lead 9 mm (≈ 2.822 tpi), leadscrew 3 mm (≈ 8.467 tpi)), "
+                    "so a groove returns every 3 leadscrew threads, 9 mm: that is 1 lead, the least common multiple."
+                ),
+                (
+                    "3 divides the 15 teeth of the dial gear, and from one line to the next 3 leadscrew threads go "
+                    "by, so every "
+                    "line serves. The dial gears of 14 and 16 teeth do not serve."
+                ),
+            ),
+            (
+                METRIC,
+                "lead 6 mm 2 starts",
+                (
+                    "2 times for one turn of the spindle (lead 6 mm (2 starts, ≈ 8.467 tpi), "
+                    "leadscrew 3 mm (≈ 8.467 tpi)), so a groove returns every 2 leadscrew threads, 6 mm: that is 1 "
+                    "lead, the "
+                    "least common multiple."
+                ),
+                (
+                    "2 divides the 14 teeth of the dial gear, and from one line to the next 2 leadscrew threads go "
+                    "by, so every "
+                    "line serves. The dial gear of 15 teeth does not serve. The thread has 2 starts, and every "
+                    "leadscrew thread "
+                    "the groove of another start comes under the tool: it looks right and is wrong."
+                ),
+            ),
+            (
+                with_dial(3, (20, 10)),
+                "1.25 mm",
+                (
+                    "5/12 of a turn for one turn of the spindle (lead 1.25 mm (20.32 tpi), "
+                    "leadscrew 3 mm (≈ 8.467 tpi)), so a groove returns every 5 leadscrew threads, 15 mm: that is "
+                    "12 leads, the "
+                    "least common multiple."
+                ),
+                (
+                    "5 divides the 20 teeth of the dial gear, and from one line to the next 2 leadscrew threads go "
+                    "by, so 10 go "
+                    "by over 5 lines."
+                ),
+            ),
+            (with_dial(3, (20, 1)), "1.25 mm", "5/12", "5 divides the 20 teeth of the dial gear."),
+            (
+                with_dial(3, (20, 2)),
+                "1.25 mm",
+                "5/12",
+                (
+                    "5 divides the 20 teeth of the dial gear, and from one line to the "
+                    "next 10 leadscrew threads go by, so every line serves."
+                ),
+            ),
+            (
+                with_dial(3, (24, 24)),
+                "6 mm",
+                "2 times",
+                (
+                    "2 divides the 24 teeth of the dial gear, and from one line to the "
+                    "next 1 leadscrew thread goes by, so 2 go by over 2 lines."
+                ),
+            ),
+            (
+                with_dial("1.2345", (16, 8)),
+                "3.7035 mm",
+                (
+                    "3 times for one turn of the spindle (lead 3.7035 mm (≈ 6.858 tpi), "
+                    "leadscrew 1.2345 mm (≈ 20.575 tpi)), so a groove returns every 3 leadscrew threads, 3.7035 "
+                    "mm: that"
+                ),
+                None,
+            ),
+        ],
+    )
+    def test_why_with_its_numbers(self, lathe, lead, when, gears):
+        rule = dial(lathe, lead)
+        assert rule.when.replace("\u202f", " ").startswith(f"The leadscrew turns {when}")
+        assert gears is None or rule.why == f"{rule.when} {gears}".strip()
+
+    @in_one(("leadscrew", "lead", "said"), [(8, "1000/129", True), (9, "999/112", False)])
+    def test_from_a_metre_on_it_is_said_to_be_so_far(self, leadscrew, lead, said):
+        rule = dial(with_dial(leadscrew, (16, 8)), Thread("fine", Fraction(lead)))
+        assert ("mm (more than a metre): that is" in rule.when) == said == (rule.travel_mm == 1000)
+
+    @in_one(
+        ("asked", "ends"),
+        [
+            (
+                "1.5 mm",
+                "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup.",
+            ),
+            (
+                "module 1",
+                "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup.",
+            ),
+            (setup(INCH, (63, 30), (50, 60), "low", wanted="1 mm"), ""),
+            (setup(INCH, (63, 30), (50, 60), "low"), ""),
+            (setup(INCH, 40, 55, "middle", wanted="11 tpi"), ""),
+            ("11 tpi", ""),
+        ],
+    )
+    def test_a_train_that_stands_in_is_asked_about_by_its_setup(self, asked, ends):
+        rule = dial(INCH, asked)
+        assert rule.why.removesuffix(rule.how).rstrip().endswith(ends)
+        assert ("ask with the setup" in rule.why) == bool(ends)
+        stands_in = (
+            "What counts is the lead that is cut, ≈ 25.397 tpi (1.000125 mm), not the 1 mm that it stands in for."
+        )
+        meant = not isinstance(asked, str) and str(asked.wanted) == "1 mm"
+        assert (stands_in in rule.why.replace("\u202f", " ")) == meant
+        assert ("What counts" in rule.why) == meant
+        assert ("π is in the lead, π mm, so no number of leads" in rule.why) == (asked == "module 1")
+
+    def test_pulled_by_hand_nothing_is_opened(self):
+        rule = dial(METRIC, "20 mm")  # more than six times 3 mm
+        assert rule.verdict == (
+            "Close the half-nuts at standstill, isolated, and keep them closed until the thread is done."
+        )
+        assert rule.how.startswith(
+            "The leadscrew turns more than 6 times for one turn of the spindle, so nothing is run"
+        )
+        assert rule.why.endswith(rule.how)
+        assert f"<p>{markup.in_html(rule.how)}</p>" in rule._repr_html_()
+
+    @in_one(
+        ("lathe", "thread", "travel", "turns"),
+        [
+            (INCH, "11 tpi", "25.4", 11),
+            (METRIC, "1.25 mm", "15", 12),
+            (INCH, "16 tpi", "3.175", 2),
+            (METRIC, "6 mm", "6", 1),
+        ],
+    )
+    def test_how_far_and_how_many_turns_until_it_returns(self, lathe, thread, travel, turns):
+        rule = dial(lathe, thread)
+        assert (rule.travel_mm, rule.spindle_turns) == (Fraction(travel), turns)
+
+    def test_a_dial_gear_is_asked_for_by_its_teeth(self):
+        rule, none = dial(METRIC, "1.25 mm"), dial(METRIC, "16 tpi")
+        assert [dial_gear(rule, teeth).teeth for teeth in (None, 14, 15, 16)] == [15, 14, 15, 16]
+        assert dial_gear(none).teeth == 14  # the first, where none serves
+        with pytest.raises(ValueOutOfRangeError, match=r"the dial gears have 14, 15, 16 teeth, not 17"):
+            dial_gear(rule, 17)
+        with pytest.raises(ValueOutOfRangeError, match="has no dial"):
+            dial_gear(dial(NO_DIAL, "11 tpi"))
+
     def test_what_is_refused(self):
         with pytest.raises(ThreadTextError):
             dial(INCH, "banana")
@@ -342,6 +574,66 @@ class TestIndexStarts:
         assert rule.serving == ()
         assert "No mesh" in rule.why
         assert "56 teeth" in rule.why
+
+    @in_one("starts", [2, 3, 4, 5, 7, 11, 60])
+    def test_without_a_setup_the_first_drivers_that_would_serve_at_every_lever(self, starts):
+        """With the lever at half the first driver turns half as far; the gears that turn a whole number at both."""
+        text = (
+            'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 24, 28, 30, 33, 40, 44, 48, 56, 60, 66, 120]\n%s'
+        )
+        lever = '[[lever]]\nname = "head"\nside = "spindle"\npositions = { fast = "1", slow = "1/2" }'
+        for lathe, part in ((Lathe.from_toml(text % ""), 1), (Lathe.from_toml(text % lever), 2)):
+            rule = index_starts(lathe, "lead 6 mm 2 starts", starts)
+            expected = tuple(teeth for teeth in sorted(lathe.gears) if teeth % (part * starts) == 0)
+            assert rule.first_drivers == expected
+            if expected:
+                named = writing.listed(expected)
+                assert rule.why.startswith(
+                    f"A mesh can be opened at a first driver of {named} teeth. Or leave the train"
+                )
+            else:
+                assert rule.why.startswith("No gear of the set would serve as first driver. Or leave the train")
+
+    @in_one(
+        ("setup_", "starts", "said", "cells"),
+        [
+            (
+                setup(METRIC, (40, 30), (60, 50), "fast", wanted="lead 1.2 mm 2 starts"),
+                None,
+                (
+                    "To go to the next of 2 starts open the mesh at the first driver (40 teeth), turn the spindle "
+                    "1/2 of a turn "
+                    "so that 20 of its teeth go past, and close it; or open the mesh at the second driver (30 "
+                    "teeth), turn the "
+                    "spindle 1/2 of a turn so that 10 of its teeth go past, and close it. All that follows that "
+                    "mesh stays as "
+                    "it is, half-nuts closed."
+                ),
+                ["2", "20 teeth on", "10 teeth on", "0.6 mm (≈ 0.0236 in)"],
+            ),
+            (
+                setup(METRIC, 40, 80, "fast"),
+                7,
+                (
+                    "No mesh of this train serves: the first driver by 40/7 teeth, no whole number. A first driver "
+                    "of 56 teeth "
+                    "would."
+                ),
+                ["7", "does not serve: 40/7 teeth would be no whole number", "≈ 0.2143 mm (≈ 0.0084 in)"],
+            ),
+            (
+                setup(METRIC, 40, 80, "fast"),
+                59,
+                "No mesh of this train serves: the first driver by 40/59 teeth, no whole number.",
+                ["59", "does not serve: 40/59 teeth would be no whole number", "≈ 0.0254 mm (≈ 0.001 in)"],
+            ),
+        ],
+    )
+    def test_in_words_and_as_a_table(self, setup_, starts, said, cells):
+        rule = index_starts(METRIC, setup_, starts)
+        assert rule.why.startswith(f"{said} Or leave the train alone and move the tool one pitch, {cells[-1]}, along")
+        assert str(rule) == f"{rule.thread}, {rule.starts} starts: {rule.why}"
+        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", rule._repr_html_()) == cells
 
     def test_the_half_nuts_by_mistake(self):
         assert index_starts(METRIC, "lead 6 mm 2 starts").threads_on == 1

@@ -96,7 +96,7 @@ class TestThreadDepth:
         assert thread_depth("M10-6H", internal=False).depth_mm == thread_depth("M10").depth_mm
 
     def test_a_pitch_alone_has_no_form(self):
-        with pytest.raises(NotPossibleError, match="form='ISO'"):
+        with pytest.raises(NotPossibleError, match=r"1\.5 mm says how far from thread to thread, .* form='ISO'"):
             thread_depth("1.5 mm")
         assert thread_depth("1.5 mm", form="iso").depth_mm == thread_depth("M10").depth_mm
 
@@ -140,7 +140,8 @@ POINTED = tuple(name for name in PITCH_LINE if name[0] not in "Tm" and "Acme" no
 
 
 def half_width(height: float, phi_deg: float, radius: float = 0, flat: float = 0) -> float:
-    """Half the width of the tool, so far above its lowest point: a circle that runs into straight flanks, or a flat."""
+    """Half the width of the tool, so far above its lowest point: a circle that runs into straight flanks, or a "
+    "flat."""
     phi = radians(phi_deg)
     up = radius - radius * cos(pi / 2 - phi)  # where the circle and the flank touch
     if height < up:
@@ -149,7 +150,8 @@ def half_width(height: float, phi_deg: float, radius: float = 0, flat: float = 0
 
 
 class TestTheDrawnProfile:
-    """The tool drawn at the depth that is said: at the pitch line its groove is half a pitch wide, as it has to be."""
+    """The tool drawn at the depth that is said: at the pitch line its groove is half a pitch wide, as it has to "
+    "be."""
 
     @pytest.mark.parametrize("name", POINTED)
     @given(share=st.floats(0, 0.12), kind=st.sampled_from(["radius", "flat"]))
@@ -246,6 +248,15 @@ class TestAPointOfOnesOwn:
     )
     def test_the_depth_is_said_in_sharp_heights(self, thread, form, point, said):
         assert thread_depth(thread, form=form, **point).formula == said
+
+    @in_one("form", ["ISO", "National", "sharp V", "Whitworth", "BA", "NPT", "Acme", "worm 29", "worm 40"])
+    def test_no_form_is_deeper_than_a_sharp_point_is_said_to_go(self, form):
+        """Below a pitch of some 0.18 mm the clearance of an Acme thread would reach beyond the tip of its flanks."""
+        for pitch in ("0.05 mm", "0.1 mm", "0.2 mm", "1 mm", "30 mm"):
+            for internal in (False, True):
+                depth = thread_depth(pitch, form=form, internal=internal)
+                assert depth.sharp_mm >= depth.form_mm > 0
+                assert depth.form_flat_mm >= 0
 
     def test_a_flat_as_wide_as_the_pitch_leaves_nothing(self):
         with pytest.raises(NotPossibleError, match="a point of 1 mm does not go between the flanks of 1 mm"):

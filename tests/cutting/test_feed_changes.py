@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from fractions import Fraction
 from itertools import combinations, pairwise, permutations, product
@@ -9,6 +10,7 @@ from itertools import combinations, pairwise, permutations, product
 import pytest
 from attrs import evolve
 
+from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, USUAL_FEEDS_THOU, feed_rows, other_slide_mm
@@ -19,6 +21,7 @@ from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.papers.tables import captioned, feed_chart
+from gearcalc.threads import Feed
 from tests.how_much import in_one
 
 PLAIN = """
@@ -68,7 +71,40 @@ class TestAgainstBruteForce:
         assert expected == change.moved == places_that_differ(train, change.to.train)
         assert abs(change.off_percent) <= percent
 
+    @in_one(
+        ("mounted", "feed", "percent", "moved"),
+        [
+            ("40/80", "0.13", "0.3", 3),
+            ("(20 · 24 · 30)/(36 · 40 · 50)", "0.9", "0.05", 3),
+            ("(80 · 60)/(20 · 24)", "0.05", "0.05", 4),
+            ("(80 · 60 · 50)/(20 · 24 · 30)", "0.13", "0.3", 4),
+            ("(20 · 30)/(80 · 60)", "1.7", "1", 5),
+            ("40/80", "1.7", "1", 6),
+        ],
+    )
+    def test_up_to_four_are_proven_to_be_the_fewest(self, mounted, feed, percent, moved):
+        lathe, train = Lathe.from_toml(PLAIN), Train.parse(mounted)
+        change = change_to_feed(lathe, train, f"{feed} mm/rev", percent)
+        assert (change.moved, change.proven) == (moved, moved <= 4)
+        assert fewest_by_brute_force(lathe, train, Fraction(feed), Fraction(percent) / 100) == moved
 
+    def test_of_four_meshes_nothing_is_proven(self):
+        lathe = Lathe.from_toml(PLAIN)  # 3 · (20 · 24 · 30 · 36)/(40 · 50 · 60 · 80) / 2 / 6 = 0.0135
+        change = change_to_feed(lathe, "(20 · 24 · 30 · 36)/(40 · 50 · 60 · 80)", "0.0135 mm/rev", 0)
+        assert (change.moved, change.proven) == (0, False)
+
+    def test_where_many_gears_move_it_is_off_by_as_much_as_it_may_be_and_no_more(self):
+        """3 · (36 · 30 · 60)/(24 · 20 · 40) / 6 = 27/16, which is 25/34 per cent less than 1.7; nothing comes "
+        "nearer."""
+        change = change_to_feed(Lathe.from_toml(PLAIN), "(20 · 30)/(80 · 60)", "1.7 mm/rev", Fraction(25, 34))
+        assert (change.to.feed_mm, change.moved) == (Fraction(27, 16), 5)
+        with pytest.raises(NotPossibleError):
+            change_to_feed(
+                Lathe.from_toml(PLAIN), "(20 · 30)/(80 · 60)", "1.7 mm/rev", Fraction(25, 34) - Fraction(1, 10**6)
+            )
+
+
+BARE = Lathe.from_toml('name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 40, 60, 80]')
 BRACKET = """
 [spindle_side]
 reverse = %s
@@ -215,6 +251,147 @@ class TestChangeToFeed:
         one_pair = change_to_feed(lathe, "40/80", "0.125 mm/rev")
         assert one_pair.to.hand == "right"
         assert one_pair.to.train.turns_the_same_way
+
+    @in_one(
+        ("lathe", "mounted", "feed", "said", "rows"),
+        [
+            # 3 mm · 64/80 · 1/4 / 6 = 0.1 mm; 3 mm · 72/80 / 12 = 0.225 mm, a tenth less than 0.25
+            (
+                "metric",
+                setup(demo_lathe("metric"), 40, 80, "fast", 48),
+                "0.1 mm/rev",
+                (
+                    "First driver: 40 off, 64 on. Lever from fast to slow. That gives 0.1 mm/rev (≈ 0.00394 "
+                    "in/rev), exactly "
+                    "what was asked for."
+                ),
+                [
+                    "40/80, idler 48",
+                    "40 off, 64 on",
+                    "1",
+                    "lever from fast to slow",
+                    "as the feed is to go",
+                    "64/80, idler 48",
+                    "0.1 mm/rev (≈ 0.00394 in/rev) longitudinal, exactly what was asked for",
+                ],
+            ),
+            (
+                "metric",
+                "40/80",
+                "0.25 mm/rev cross",
+                (
+                    "First driver: 40 off, 72 on. Lever to fast. That gives 0.225 mm/rev (≈ 0.00886 in/rev), 10 "
+                    "per cent "
+                    "finer than asked for."
+                ),
+                [
+                    "40/80, idler 48",
+                    "40 off, 72 on",
+                    "1",
+                    "lever to fast",
+                    "as the feed is to go",
+                    "72/80, idler 48",
+                    "0.225 mm/rev (≈ 0.00886 in/rev) cross, 10 per cent finer than asked for",
+                ],
+            ),
+            # 25.4/8 mm · 40/80 / 8 = 0.1984375 mm, and 0.8 per cent on either side of it
+            (
+                "inch",
+                setup(demo_lathe("inch"), 40, 80, "middle", 25),
+                "0.2 mm/rev",
+                "No gear moves. That gives ≈ 0.00781 in/rev (≈ 0.1984 mm/rev), 0.8 per cent finer than asked for.",
+                [
+                    "40/80, idler 25",
+                    "0",
+                    "stays at middle",
+                    "as the feed is to go",
+                    "40/80, idler 25",
+                    "≈ 0.00781 in/rev (≈ 0.1984 mm/rev) longitudinal, 0.8 per cent finer than asked for",
+                ],
+            ),
+            (
+                "inch",
+                setup(demo_lathe("inch"), 40, 80, "middle", 25),
+                "0.197 mm/rev",
+                "No gear moves. That gives ≈ 0.00781 in/rev (≈ 0.1984 mm/rev), 0.7 per cent coarser than asked for.",
+                [
+                    "40/80, idler 25",
+                    "0",
+                    "stays at middle",
+                    "as the feed is to go",
+                    "40/80, idler 25",
+                    "≈ 0.00781 in/rev (≈ 0.1984 mm/rev) longitudinal, 0.7 per cent coarser than asked for",
+                ],
+            ),
+            # 3 mm · (40 · 45)/(48 · 50) · 1/3 · 4/3 / 10
+            (
+                "odd",
+                setup(demo_lathe("odd"), (40, 45), (48, 50), "range fast, cone A"),
+                "0.1 mm/rev",
+                (
+                    "No gear moves. Lever range from fast to slow. Lever cone from A to C. That gives 0.1 mm/rev "
+                    "(≈ 0.00394 "
+                    "in/rev), exactly what was asked for."
+                ),
+                [
+                    "(40 · 45)/(48 · 50)",
+                    "0",
+                    "lever range from fast to slow, lever cone from A to C",
+                    "as the feed is to go",
+                    "(40 · 45)/(48 · 50)",
+                    "0.1 mm/rev (≈ 0.00394 in/rev) longitudinal, exactly what was asked for",
+                ],
+            ),
+            (
+                "bare",
+                setup(BARE, (40, 30), (80, 60)),
+                "0.75 mm/rev",
+                "No gear moves. That gives 0.75 mm/rev (≈ 0.02953 in/rev), exactly what was asked for.",
+                [
+                    "(40 · 30)/(80 · 60)",
+                    "0",
+                    "as the lathe file describes it",
+                    "(40 · 30)/(80 · 60)",
+                    "0.75 mm/rev (≈ 0.02953 in/rev) longitudinal, exactly what was asked for",
+                ],
+            ),
+        ],
+    )
+    def test_every_step_in_words_and_as_a_table(self, lathe, mounted, feed, said, rows):
+        change = change_to_feed(BARE if lathe == "bare" else demo_lathe(lathe), mounted, feed)
+        assert change.in_words.replace("\u202f", " ") == said
+        assert str(change) == f"{change.mounted} to {change.to}. {change.in_words}"
+        cells = re.findall(r"</th><td[^>]*>(.*?)</td></tr>", change._repr_html_())
+        assert [cell.replace("\u202f", " ") for cell in cells] == rows
+        assert (">levers</th>" in change._repr_html_()) == (lathe == "odd")
+        assert (FOOT in html.unescape(change._repr_html_())) == (change.moved > 0)
+
+    @in_one(
+        ("idlers", "wanted", "moves"),
+        [
+            ((), None, "over"),
+            ((), "0.75 mm", ""),
+            ((), "0.75 mm LH", "over"),
+            (20, "0.75 mm", ""),
+            (20, "0.75 mm LH", "back"),
+        ],
+    )
+    def test_by_the_half_nuts_the_reverse_is_put_so_that_it_feeds_to_the_headstock(self, idlers, wanted, moves):
+        """A pair alone turns the leadscrew against the spindle, and left-hand is the other way once more."""
+        lathe = Lathe.from_toml(PLAIN.replace('feeds.longitudinal = "1/6"', ""))
+        mounted = setup(lathe, 40, 80, "slow", idlers, wanted=wanted) if wanted else Train(40, 80, idlers)
+        change = change_to_feed(lathe, mounted, "0.75 mm/rev")
+        assert (change.moved, change.reverse_moves) == (0, moves)
+        assert (f"Put the reverse {moves}." in change.in_words) == bool(moves)
+        assert "Put the reverse" in change.in_words or not moves
+
+    def test_how_far_off_in_per_cent(self):
+        lathe = demo_lathe("inch")  # 0.1984375 mm, see above
+        for feed, off in (("0.2", -0.78125), ("0.1984375", 0), ("0.19", 100 * (0.1984375 / 0.19 - 1))):
+            change = change_to_feed(lathe, setup(lathe, 40, 80, "middle", 25), Feed(feed))
+            assert change.off_percent == pytest.approx(off, abs=1e-9)
+            (row,) = feed_rows(lathe, Feed(feed), mounted=change.to)
+            assert row.off_percent == pytest.approx(off, abs=1e-9)
 
     @in_one("idlers", [(), (20,), (20, 24), (20, 24, 30, 36), (20, 24, 30, 36, 50), (20, 24, 30, 36, 50, 60)])
     def test_an_idler_more_or_less_turns_it_round(self, idlers):

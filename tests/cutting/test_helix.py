@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from math import cos, hypot, pi, radians, sin, tan
 
 import pytest
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -74,6 +76,52 @@ class TestTheSidesOfTheTool:
 
     def test_what_is_steep(self):
         assert [gc.helix_angle(thread).is_steep for thread in ("M10", "Tr 40x14(P7)")] == [False, True]
+        # from four degrees on, our convention
+        assert [evolve(gc.helix_angle("M10"), angle_deg=angle).is_steep for angle in (3.999, 4.0)] == [False, True]
+
+    @in_one(
+        ("thread", "how", "cells", "line"),
+        [
+            # by hand: atan(14 / (π · 36.5)) = 6.96°; atan(1.9538 / (π · 11.431)) = 3.11°; each side 3° or as is said
+            (
+                "Tr 40x14(P7)",
+                {},
+                ["14 mm (2 starts, ≈ 3.629 tpi)", "36.5 mm", "7°", "10°", "−4°"],
+                (
+                    "Tr 40x14(P7): helix angle 7° at a pitch diameter of 36.5 mm; side clearance 10° on the "
+                    "leading side, −4° "
+                    "on the other"
+                ),
+            ),
+            (
+                "1/2-13 UNC LH",
+                {"units": "inch"},
+                ["13 tpi (≈ 1.9538 mm)", "0.45 in", "3.1°", "6.1°", "−0.1°"],
+                (
+                    "1/2-13 UNC LH: helix angle 3.1° at a pitch diameter of 0.45 in; side clearance 6.1° on the "
+                    "leading side, "
+                    "−0.1° on the other"
+                ),
+            ),
+            (
+                "M10",
+                {"clearance_deg": "2.58"},
+                ["1.5 mm (≈ 16.933 tpi)", "9.03 mm", "3°", "5.6°", "−0.4°"],
+                (
+                    "M10x1.5: helix angle 3° at a pitch diameter of 9.03 mm; side clearance 5.6° on the leading "
+                    "side, −0.4° "
+                    "on the other"
+                ),
+            ),
+        ],
+    )
+    def test_as_a_table_and_in_one_line(self, thread, how, cells, line):
+        helix = gc.helix_angle(thread, **how)
+        shown = helix._repr_html_().replace("\u202f", " ").replace("\xa0", " ")
+        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", shown) == cells
+        assert f"leading side of the tool ({helix.leading_side})" in shown
+        assert f"Each side has {2.6 if how.get('clearance_deg') else 3}° more than the groove leans" in shown
+        assert str(helix).replace("\u202f", " ") == line
 
     def test_it_says_so_in_inches(self):
         assert "pitch diameter of 0.45 in;" in str(gc.helix_angle("1/2-13", units="inch"))

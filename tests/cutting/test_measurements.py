@@ -16,7 +16,9 @@ from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRan
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.measurements import judge_measurement, turns_between, turns_to_tell
 from gearcalc.cutting.scratch_passes import READING_MM, scratch_check
+from gearcalc.lathes import GearSet, Lathe, Leadscrew
 from gearcalc.threads import standard_threads
+from gearcalc.threads.designations import lead_name
 from tests.how_much import THOROUGH, in_one
 
 INCH = Fraction(254, 10)
@@ -457,3 +459,96 @@ def test_card_and_proof_have_one_rule(lathe, wanted):
         judged = gc.judge_measurement(f"{setup.lead_mm} mm", found.turns, found.turns * setup.lead_mm + off, READING_MM)
         for pitch in found.near:
             assert not float(judged.lead_from_mm) - 1e-12 <= pitch.lead_mm <= float(judged.lead_to_mm) + 1e-12, pitch
+
+
+# Leads on a leadscrew of just that lead: some of each system, and some that lie just as near to 1.5 mm as is still too
+# near, as is still the same, or as is still looked at.
+LEADS = [Fraction(n, 20) for n in (4, 7, 15, 20, 25, 33, 40, 57, 121)]
+LEADS += [INCH / Fraction(n, 2) for n in (1, 2, 4, 9, 23, 40, 54, 160)] + [INCH * 4 / 45]
+LEADS += [Fraction(3, 2) / (1 + share) for part in (200, 2000, 4) for share in (Fraction(1, part), -Fraction(1, part))]
+LEADS += [Fraction(n, 1000) for n in (8, 15, 60)]
+STANDARD = {lead_name(thread.pitch): thread.lead for thread in standard_threads()}
+
+
+class TestTheScratchPassCountedUp:
+    """Turn after turn, until the nearest on either side are more than two readings away."""
+
+    @in_one("cut", LEADS)
+    def test_any_lead(self, cut):
+        found = scratch_check(gc.setup(Lathe("A", Leadscrew(cut), GearSet([40, 40])), 40, 40))
+        standard = {name: _as_a_fraction(lead) for name, lead in STANDARD.items()}
+        off = {name: lead / cut - 1 for name, lead in standard.items()}
+        below = [name for name in off if -Fraction(1, 4) <= off[name] < -Fraction(1, 200)]
+        above = [name for name in off if Fraction(1, 4) >= off[name] > Fraction(1, 200)]
+        near = [*sorted(below, key=off.get)[-1:], *sorted(above, key=off.get)[:1]]
+        assert [pitch.name for pitch in found.near] == near
+        assert [pitch.lead_mm for pitch in found.near] == [float(standard[name]) for name in near]
+        for pitch in found.near:
+            assert pitch.reads_mm == pytest.approx(found.turns * pitch.lead_mm)
+        too_near = [name for name in off if Fraction(1, 2000) < abs(off[name]) <= Fraction(1, 200)]
+        assert found.too_near == tuple(sorted(too_near, key=off.get))
+
+        def certain(turns):
+            return all(turns * abs(standard[name] - cut) > 2 * READING_MM for name in near)
+
+        if cut.numerator % 127 == 0 and INCH / cut >= 1 and (2 * INCH / cut).denominator == 1:
+            inches = next(n for n in count(1) if (n * INCH / cut).denominator == 1 and certain(n * INCH / cut))
+            assert (found.inches, found.turns) == (inches, inches * INCH / cut)
+        else:
+            steps = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+            turns = next((n for n in steps if certain(n) and n * cut >= 10), 500)
+            assert (found.inches, found.turns) == (None, turns)
+        assert (found.travel_mm, found.along) == (found.turns * cut, "the carriage")
+
+    @in_one(("ppm", "inches"), [(4999, True), (5000, True), (5001, False), (-5000, True), (-5001, False)])
+    def test_half_a_per_cent_off_an_inch_pitch_is_measured_in_millimetres(self, ppm, inches):
+        cut = INCH / 16 * (1 + Fraction(ppm, 10**6))
+        made = gc.setup(Lathe("A", Leadscrew(cut), GearSet([40, 40])), 40, 40, wanted="16 tpi")
+        assert (scratch_check(made).inches is not None) == inches
+
+    @in_one(
+        ("lathe", "wanted", "words", "apart"),
+        [
+            # 16 turns of 1.5 and of 1.75 mm; 23/12 and 23/11 in; 20 turns of 22 and of 20 tpi, 20/22 in and 1 in
+            (
+                METRIC_LATHE,
+                "16 tpi",
+                "16 threads in an inch (over 16 turns of the spindle 25.4 mm).",
+                "24 mm would be 1.5 mm, 28 mm would be 1.75 mm.",
+            ),
+            (
+                INCH_LATHE,
+                "11 1/2 tpi",
+                "23 threads in 2 inches, over 23 turns of the spindle (50.8 mm).",
+                "1.917 in would be 12 tpi, 2.091 in would be 11 tpi.",
+            ),
+            (
+                INCH_LATHE,
+                "1.25 mm",
+                "20 turns of the spindle move the carriage 0.984 in (25 mm).",
+                "0.909 in would be 22 tpi, 1 in would be 20 tpi.",
+            ),
+            (
+                INCH_LATHE,
+                "0.1 mm/rev",
+                (
+                    "50 turns of the spindle move the carriage 0.197 in (5 mm): read it on the slide's own dial, "
+                    "or with an "
+                    "indicator against it."
+                ),
+                "",
+            ),
+        ],
+    )
+    def test_in_words(self, lathe, wanted, words, apart):
+        found = check_of(lathe, wanted)
+        assert (found.words.replace("\u202f", " "), found.told_apart.replace("\u202f", " ")) == (words, apart)
+
+    @in_one(
+        ("feed", "turns", "ends"), [("10", 1, "moves the carriage 10 mm."), ("9.9", 2, "move the carriage 19.8 mm.")]
+    )
+    def test_ten_millimetres_of_a_feed_are_enough(self, feed, turns, ends):
+        lathe = Lathe("A", Leadscrew(Fraction(feed)), GearSet([40, 40]))
+        found = scratch_check(gc.setup(lathe, 40, 40, wanted=f"{feed} mm/rev"))
+        assert found.turns == turns
+        assert found.words.replace("\u202f", " ").endswith(ends)

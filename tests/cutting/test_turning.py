@@ -86,7 +86,8 @@ class TestFinish:
 
     @in_one("share", [1e-6, 0.001, 0.0099, 0.0101, 0.05, 0.3, 0.7, 1.0])
     def test_the_mean_of_an_arc_is_as_it_is_drawn(self, share):
-        """The distance from the mean line added up strip by strip, to thirty places, on either side of the crossing."""
+        """The distance from the mean line added up strip by strip, to thirty places, on either side of the "
+        "crossing."""
         with mp.workdps(30):
             s = mp.mpf(share)
             mean = mp.quad(lambda x: 1 - mp.sqrt(1 - x * x), [0, s / 2, s]) / s
@@ -138,7 +139,8 @@ class TestFinish:
         # asin(0.5 / 1.6) = 18.21°
         assert finish("0.5", "0.8").notes[1] == (
             "The feed is more than 1/2 of the nose radius: for a finish take a finer feed or a larger nose (common "
-            "practice, no source). The numbers hold only while the trailing edge stands clear of the work by 18.2° or "
+            "practice, no source). The numbers hold only while the trailing edge stands clear of the work by 18.2° "
+            "or "
             "more."
         )
 

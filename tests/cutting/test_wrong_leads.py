@@ -16,6 +16,7 @@ from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips, wrong_hand
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
+from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import standard_threads
 from gearcalc.threads.worms import modules
 from tests.how_much import THOROUGH, in_one
@@ -137,6 +138,59 @@ class TestEachSlipByHand:
                 seen.add(kind)
             assert {"pair upside down", "gears exchanged", "pair runs as idlers"} <= seen
             assert ("idler counts" in seen) == any(idlers)
+
+    def test_of_three_pairs_each_slip_by_hand(self):
+        """20 · 30 · 40 over 50 · 60 · 70, an idler in each mesh; in the rack lies a 90."""
+        text = 'name = "S"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 21, 22, 23, 30, 40, 50, 60, 70, 90]'
+        lathe, train = gc.Lathe.from_toml(text), gc.Train((20, 30, 40), (50, 60, 70), ((21,), (22,), (23,)))
+        made: dict[str, list] = {}
+        for kind, words, other in train_slips(lathe, train):
+            made.setdefault(kind, []).append((other, words))
+        assert made["pair upside down"] == [
+            (gc.Train((50, 30, 40), (20, 60, 70), train.idlers), "The first pair is upside down: 50 drives 20."),
+            (gc.Train((20, 60, 40), (50, 30, 70), train.idlers), "The second pair is upside down: 60 drives 30."),
+            (gc.Train((20, 30, 70), (50, 60, 40), train.idlers), "The third pair is upside down: 70 drives 40."),
+        ]
+        in_one_plane = "The pair {} and {} does not count: all in one plane, {} drives {} through {} as an idler."
+        assert made["pair runs as idlers"] == [
+            (gc.Train((20, 40), (60, 70), ((21, 50, 22), (23,))), in_one_plane.format(50, 30, 20, 60, 50)),
+            (gc.Train((20, 30), (50, 70), ((21,), (22, 60, 23))), in_one_plane.format(60, 40, 30, 70, 60)),
+        ]
+        beside = "The idler has become a pair: 90 beside {}, so {} is driven and {} drives."
+        assert made["idler has become a pair"] == [
+            (
+                gc.Train(
+                    (*train.drivers[: mesh + 1], drives, *train.drivers[mesh + 1 :]),
+                    (*train.driven[:mesh], driven, *train.driven[mesh:]),
+                    (*train.idlers[:mesh], (), (), *train.idlers[mesh + 1 :]),
+                ),
+                beside.format(idler, driven, drives),
+            )
+            for mesh, idler in enumerate((21, 22, 23))
+            for driven, drives in ((idler, 90), (90, idler))
+        ]
+        assert {tuple(sorted((*other.drivers, *other.driven))) for other, _ in made["gears exchanged"]} == {
+            (20, 30, 40, 50, 60, 70)
+        }
+        pairs = {(other.drivers, other.driven) for other, _ in made["gears exchanged"]}
+        assert len(pairs) == len(made["gears exchanged"]) == 6  # each driver with each driven gear of another pair
+        assert ((60, 30, 40), (50, 20, 70)) in pairs
+        assert made["train upside down"][0][0] == gc.Train(train.driven, train.drivers, train.idlers)
+        first = made["idler counts"][0]
+        assert first == (
+            gc.Train((21, 30, 40), (50, 60, 70), ((20,), (22,), (23,))),
+            "The idler counts: 21 sits as the first driver, and 20 is only the idler.",
+        )
+        assert len(made["idler counts"]) == 3 * 6
+
+    @in_one("meshes", range(1, len(ORDINALS) + 1))
+    def test_no_slip_has_more_pairs_than_a_train_can(self, meshes):
+        lathe = gc.Lathe.from_toml(f'name = "S"\nleadscrew.lead = "3 mm"\ngears.teeth = {[*range(20, 60)]}')
+        gears = [*range(20, 20 + 2 * meshes)]
+        for idlers, kind in (((50,), "idler has become a pair"), ((50, 51), "idler counts")):
+            train = gc.Train(gears[:meshes], gears[meshes:], (idlers,))
+            made = [other.meshes for each, _, other in train_slips(lathe, train) if each == kind]
+            assert (meshes + 1 in made) == (meshes < len(ORDINALS))
 
     def test_two_idlers_keyed_on_one_stud(self):
         inch = gc.demo_lathe("inch")
@@ -334,10 +388,23 @@ class TestTheWeightByHand:
         assert far[0] > Fraction(1, 100) >= max(abs(slip.off_mm) for slip in found)
 
     def test_two_slips_at_once_are_the_rarest_and_none_the_commonest(self):
-        *others, rarest = sorted(HOW_COMMON, key=HOW_COMMON.get, reverse=True)
-        assert rarest == "two levers"
-        assert HOW_COMMON[rarest] < HOW_COMMON[others[-1]]
-        assert set(others[:2]) == {"nothing wrong", "setup of the other hand"}
+        """The whole order of our own, those that are as common as each other side by side."""
+        by_weight: dict[int, set[str]] = {}
+        for kind, weight in HOW_COMMON.items():
+            by_weight.setdefault(weight, set()).add(kind)
+        assert [by_weight[weight] for weight in sorted(by_weight, reverse=True)] == [
+            {"nothing wrong", "setup of the other hand"},
+            {"wrong hand"},
+            {"lever"},
+            {"pair upside down"},
+            {"neighbour from the rack"},
+            {"gears exchanged", "inch and metric", "pitch for lead"},
+            {"another row of the plate", "idler counts", "pair runs as idlers", "train upside down"},
+            {"idler has become a pair"},
+            {"two levers"},
+        ]
+        # from one to the next the weight is one less: five times as common at most as what is met at all
+        assert HOW_COMMON["nothing wrong"] == 5 * HOW_COMMON["two levers"]
 
 
 class TestGearsForAnotherLead:
@@ -497,7 +564,8 @@ SIMPLE |= {"gears exchanged", "neighbour from the rack", "idler counts"}
 
 
 class TestPlantedAndFound:
-    """Every kind of slip, planted in hundreds of random setups, measured with an error, found among the first three."""
+    """Every kind of slip, planted in hundreds of random setups, measured with an error, found among the first "
+    "three."""
 
     UNCERTAINTY = Fraction(2, 1000)  # a calliper good to ± 0.02 mm, over ten turns
 
@@ -544,6 +612,30 @@ class TestPlantedAndFound:
             near = gc.nearest_threads(lead, 20_000)
             if Fraction(1, 5) <= lead <= 12 and near and not set(gears[0]) & set(gears[1]):
                 return gc.setup(lathe, *gears, wanted=gc.Thread.parse(f"{draw.choice(near)}{hand}"))
+
+
+class TestOfSeveralLevers:
+    """Each alone in its other position, each two of them, and never all three."""
+
+    LATHE = gc.Lathe.from_toml(
+        'name = "Three"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]\nlever = [\n'
+        '{ name = "a", positions = { u = "1", v = "1/2" } },\n{ name = "b", positions = { u = "1", v = "1/4" } },\n'
+        '{ name = "c", positions = { u = "1", v = "1/16" } },\n]'
+    )
+
+    def test_each_and_each_two(self):
+        found = [slip for slip in slips(gc.setup(self.LATHE, 40, 80, "a u, b u, c u")) if "lever" in slip.kind]
+        made = {(slip.kind, Fraction(3, 2) / slip.setup.lead_mm) for slip in found}
+        assert made == {*(("lever", part) for part in (2, 4, 16)), *(("two levers", part) for part in (8, 32, 64))}
+        assert len(found) == 6
+        words = {slip.words for slip in found}
+        assert "The lever a stands at v instead of u." in words
+        assert "The lever a stands at v instead of u and the lever c stands at v instead of u." in words
+
+    @in_one(("wanted", "taken"), [(None, True), ("1.5 mm", True), ("module 1", True), ("0.25 mm/rev", False)])
+    def test_a_feed_is_taken_for_no_other_lead(self, wanted, taken):
+        meant = gc.setup(gc.demo_lathe("metric"), 40, 80, "fast", wanted=wanted)
+        assert ("inch and metric" in {slip.kind for slip in slips(meant)}) == taken
 
 
 class TestNothingFits:
@@ -617,6 +709,21 @@ class TestHowItIsShown:
             assert "isolate the lathe" in str(found)
             assert "isolate the lathe" in found._repr_html_()
             assert "machine&#x27;s manual" in found._repr_html_()
+
+    @in_one(
+        ("lathe", "lever", "cells"),
+        [
+            # 3 mm · 80/40 less 6.01 mm; 25.4/8 mm · 80/40 = 6.35 mm, and 0.01 mm is 0.394 thou
+            ("metric", "fast", ["80/40, idler 50, fast", "6 mm (≈ 4.233 tpi)", "−10 µm"]),
+            ("inch", "middle", ["80/40, idler 50, middle", "4 tpi (6.35 mm)", "−0.394 thou"]),
+        ],
+    )
+    def test_what_stands_beside_a_slip(self, lathe, lever, cells):
+        meant = gc.setup(gc.demo_lathe(lathe), 40, 80, lever, 50)
+        found = explain_wrong_lead(meant, 4 * meant.lead_mm + Fraction(1, 100), Fraction(1, 50))
+        shown = found._repr_html_().replace("\u202f", " ").replace("\xa0", " ")
+        first = re.findall(r"<td[^>]*>(.*?)</td>", shown)[:4]
+        assert first == ["The pair is upside down: 80 drives 40.", *cells]
 
     def test_places_are_numbered_from_one(self):
         _, meant = compound()
