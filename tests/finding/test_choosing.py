@@ -199,7 +199,10 @@ class TestInBrief:
         found = gc.find_setups(lathe, gc.Feed(Fraction(wanted)), (1, 2), 1, first="simplest")
         assert found.reason == said
 
-    @in_one(("thread", "over"), [("5/16-20", "0.3125 in"), ("1/4-20", "6.35 mm"), ("M8", "8 mm"), ("M1.6", "1.6 mm")])
+    @in_one(
+        ("thread", "over"),
+        [("5/16-20", "0.3125 in"), ("3/8-24", "0.375 in"), ("1/4-20", "6.35 mm"), ("M8", "8 mm"), ("M1.6", "1.6 mm")],
+    )
     def test_on_a_metric_lathe_what_is_even_in_both_is_in_millimetres(self, thread, over):
         made = gc.setup(evolve(DEMOS["metric"], bracket=None), 40, 66, "slow", wanted=thread)
         assert f" over {over}, more than the " in in_brief(made)

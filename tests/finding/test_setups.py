@@ -15,7 +15,7 @@ from gearcalc.basics.errors import (
     UnknownNameError,
     ValueOutOfRangeError,
 )
-from gearcalc.finding.setups import setup
+from gearcalc.finding.setups import fit_if_any, refitted, setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide, demo_lathe
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train, places_that_differ
@@ -89,6 +89,41 @@ class TestSetup:
     def test_an_empty_set_owns_nothing(self):
         with pytest.raises(GearNotOwnedError, match="none at all"):
             setup(lathe(gear_set=GearSet(())), 40, 80)
+
+
+class TestWhatDecides:
+    """What belongs to a setup and what is only known of it; its limits; which order of the meshes it is fitted in."""
+
+    def test_two_are_the_same_whatever_is_known_of_their_fit(self):
+        made = setup(INCH, 40, 80, "middle", wanted="16 tpi")
+        assert made.fit is not None
+        assert evolve(made, fit=None) == made
+        assert len({made, evolve(made, fit=None)}) == 1
+        assert len({made, evolve(made, wanted=None), evolve(made, lever="low"), evolve(made, train=Train(80, 40))}) == 4
+
+    @in_one(("drivers", "by_hand"), [(60, False), (61, True)])
+    def test_from_more_than_six_turns_it_is_pulled_by_hand(self, drivers, by_hand):
+        made = setup(lathe(gear_set=GearSet((10, 60, 61))), drivers, 10)
+        assert made.leadscrew_turns == Fraction(drivers, 10)
+        assert made.pulled_by_hand is by_hand
+
+    @in_one("wanted", ["0.1 mm/rev cross", Feed.parse("0.1 mm cross")])
+    def test_a_feed_that_the_lathe_has_not_is_refused_at_once(self, wanted):
+        with pytest.raises(NotPossibleError, match="cross feed"):
+            setup(lathe(), 40, 80, wanted=wanted)
+
+    def test_the_order_given_is_kept_where_it_is_asked_for_or_idlers_are_named(self):
+        """63 and 45 first is the order in which these go on best."""
+        given = setup(INCH, (45, 63), (60, 50), "low")
+        assert given.train.drivers == (45, 63)
+        assert given.as_built.train.drivers == refitted(INCH, given).train.drivers == (63, 45)
+        assert refitted(INCH, given, keep_order=True).train.drivers == (45, 63)
+        assert fit_if_any(INCH, given.train, given.position, None).train.drivers == (63, 45)
+        assert fit_if_any(INCH, given.train, given.position, None, keep_order=True).train.drivers == (45, 63)
+        for idlers in [((20,), ()), ((), (20,))]:
+            named = setup(INCH, (45, 63), (60, 50), "low", idlers)
+            assert named.fit.question.train == named.train
+            assert named.fit.train is None or named.fit.train.drivers == (45, 63)
 
 
 class TestDirection:

@@ -65,6 +65,11 @@ class TestStandInList:
         assert "too few gears" in str(nothing)
         assert "too few gears" in nothing._repr_html_()
 
+    def test_its_table_is_headed_by_the_ratio_of_the_first(self):
+        both = [stand_ins(ratio, [20, 30, 40], count=1)[0] for ratio in ("1/2", "3/4")]
+        assert ">Stand-ins for 0.5<" in StandInList(both)._repr_html_()
+        assert ">Stand-ins for 0.75<" in StandInList(both[::-1])._repr_html_()
+
     def test_pi_heads_its_table(self):
         assert "π</caption>" in stand_ins("pi", [22, 21, 66], count=1)._repr_html_()
 

@@ -89,6 +89,32 @@ class TestEveryTrainOfAnOddSet:
         assert [table.values for table in tables_of(lone, 1)] == [(20,)]
         assert not any(table.values for table in tables_of(lone, 2))
 
+    @in_one(
+        "gears",
+        [
+            *ODD,
+            GearSet([20, 25, 30, 127], fixed=Fixed(last_driven=127)),
+            GearSet([20, 25, 30, 127], fixed=Fixed(first_driver=127)),
+            GearSet([20, 30], fixed=Fixed(first_driver=20, last_driven=30)),
+        ],
+    )
+    @in_one("target", [Fraction(1, 2), Fraction(1, 7), Fraction(5)])
+    def test_the_nearest_first_to_the_last_of_them(self, gears, target):
+        """All drivers may be smaller than all driven gears, or there may be one train and no other."""
+        tables = [table for meshes in (1, 2) for table in tables_of(gears, meshes)]
+        found = [train for tie in closest([target], tables) for train in tie.trains(idle_pairs=True)]
+        off = [
+            abs(Fraction(prod(map(plain, each.drivers)), prod(map(plain, each.driven))) / target - 1) for each in found
+        ]
+        assert off == sorted(off)
+        every = [
+            train
+            for table in tables
+            for over, under in product(table.values, table.under.values)
+            for train in table.trains_of(over, under)
+        ]
+        assert sorted(each[1:] for each in found) == sorted(every)
+
     def test_one_table_will_not_do_for_them(self):
         with pytest.raises(NotPossibleError) as caught:
             Products.of(LOOSE_PAIR, 2)

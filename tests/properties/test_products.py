@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, islice, pairwise
 from math import prod
 from operator import add
 
@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
-from gearcalc.finding.products import Candidate, Products, closest, in_steps
+from gearcalc.finding import products
+from gearcalc.finding.products import Candidate, Products, closest, in_steps, size_of
 from gearcalc.lathes import gear_sets
 from tests.how_much import examples, in_one
 from tests.strategies import mesh_counts, with_pi
@@ -158,9 +159,59 @@ class TestClosest:
         with pytest.raises(ValueOutOfRangeError, match="ratio wanted"):
             closest([bad], [Products.of([20, 30], 1)])
 
+    @pytest.mark.parametrize("bad", [Fraction(0), Fraction(10**6 + 1), Fraction(1, 10**6 + 1)])
+    def test_so_does_what_goes_by_steps(self, bad):
+        with pytest.raises(ValueOutOfRangeError, match="ratio wanted"):
+            in_steps([bad], [Products.of([20, 30], 1)], [])
+        assert in_steps([Fraction(10**6), Fraction(1, 10**6)], [Products.of([20, 30], 1)], [])
+
+    def test_thousands_of_trains_to_the_last(self):
+        """So many that rings around the target hold many hundreds."""
+        for target in (Fraction(355, 452), PiMultiple(Fraction(1, 4)), Fraction(3)):
+            ties = list(closest([target], [Products.of(range(20, 80), 1)]))
+            trains = [found for tie in ties for found in tie.trains()]
+            assert len(trains) == len(set(trains)) == 60 * 59
+            assert all(one.miss < other.miss for one, other in pairwise(ties))
+
+    @in_one(
+        "wanted",
+        [[Fraction(77, 100)], [Fraction(1, 3)], [Fraction(3)], [Fraction(77, 100), Fraction(50)], [Fraction(1, 30)]],
+    )
+    def test_it_looks_no_farther_than_it_is_asked(self, wanted):
+        """Of half a million pairs of products some hundreds, at most, for the first few ties."""
+        tables, looked_at = [Products.of(range(20, 60), 2)], []
+        plain = products._pairs_within
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(products, "_pairs_within", lambda *how: looked_at.extend(plain(*how)) or plain(*how))
+            assert len(list(islice(closest(wanted, tables), 4))) == 4
+        assert 0 < len(looked_at) < 800
+
+    def test_what_it_says_of_itself_is_short(self):
+        tie = next(closest([Fraction(1, 2)], [Products.of([20, 40], 1)]))
+        assert repr(tie) == f"Tie(miss={tie.miss!r}, both_sides=False)"
+
     def test_refuses_a_negative_bound_at_once(self):
         with pytest.raises(ValueOutOfRangeError, match="largest error"):
             closest([Fraction(1)], [], within=Fraction(-1))
+
+
+class TestHowLargeAnErrorIs:
+    """As a float that is rounded once; of π by as many digits as decide it, however few are tried first."""
+
+    @given(fractions, st.integers(1, 10**6), st.integers(1, 10**6))
+    @examples(40)
+    def test_rounded_once(self, target, over, under):
+        off = abs(Fraction(over, under) / target - 1)
+        assert size_of(target)(over, under) == (float(off) if off else -1.0)
+
+    @in_one("digits", [1, 2, 3, 5, 29, 30, 31, 60])
+    @in_one("factor", [Fraction(1), Fraction(1, 25), Fraction(7, 3)])
+    def test_of_pi(self, digits, factor):
+        pi = Fraction(3141592653589793238462643383279502884197169399375105820974944592307816406286209, 10**78)
+        for over, under in [(22, 7), (355, 113), (20, 60), (5419351, 1725033), (80, 21)]:
+            expected = float(abs(Fraction(over, under) / (factor * pi) - 1))
+            assert products._size_of_pi(factor, digits)(over, under) == expected
+            assert size_of(PiMultiple(factor))(over, under) == expected
 
 
 class TestProducts:
