@@ -102,7 +102,7 @@ def _read_unified(found: re.Match[str]) -> Facts:
         tpi = _unified_pitch(found["size"], size, named, listed, tpi)
     assert tpi is not None  # the pattern wants threads per inch or a series
     series = next((name for name, per_inch in listed.items() if per_inch == tpi), "")
-    if found["size"][0] != "#" and size[0] != "#" and _read_as_numbered(size, tpi):
+    if _read_as_numbered(size, tpi):
         size += ".0"  # so that an inch is not read back as a number 1
     name, major, grade = f"{size}-{figure(tpi)} {series}".rstrip(), diameter * INCH_MM, grade_of(found)
     standard, pitch = "ASME B1.1" if series else None, pitch_of(tpi)
@@ -117,10 +117,7 @@ def _unified_diameter(found: re.Match[str], tpi: Fraction | None) -> Fraction:
         return size_in_inches(size)
     if tpi is not None and not found["inch"] and _read_as_numbered(size, tpi):
         return size_in_inches(f"#{size}")
-    diameter = parse_number(size)
-    if diameter <= 0:
-        raise ThreadTextError("a diameter must be more than zero")
-    return diameter
+    return parse_number(size)
 
 
 def _read_as_numbered(size: str, tpi: Fraction) -> bool:

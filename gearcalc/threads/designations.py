@@ -99,7 +99,7 @@ def figure(x: Fraction) -> str:
     """
     shown = number(x).text
     whole, part = divmod(x, 1)
-    return shown if re.fullmatch(NUMBER, shown, re.A) else f"{whole} {part}"
+    return shown if whole == 0 or re.fullmatch(NUMBER, shown, re.A) else f"{whole} {part}"
 
 
 def hyphened(x: Fraction) -> str:

@@ -27,7 +27,8 @@ def put_right(text: str, words: Iterable[str], read: Callable[[str], _Read | Non
     might_be = [[part] if n % 2 == 0 else _meant(part, known) for n, part in enumerate(parts)]
     tried = map("".join, islice(product(*might_be), _MOST_TRIED))
     meant = [(meaning, each) for each in tried if each != text and (meaning := read(each)) is not None]
-    return meant[0][1] if meant and all(meaning == meant[0][0] for meaning, _ in meant) else None
+    (first, put), *others = meant or [(None, None)]
+    return put if all(meaning == first for meaning, _ in others) else None
 
 
 def _meant(word: str, known: dict[str, str]) -> list[str]:

@@ -201,6 +201,15 @@ class TestFaults:
             ("[{ from_mm = [30, 0], to_mm = [150, 0] }]", "[]", ["[bracket] slots", "one to ten"]),
             ("[{ from_mm = [30, 0], to_mm = [150, 0] }]", "3", ["[bracket] slots", "a list"]),
             ('"16 tpi" =', '"banana" =', ["[plate] 'banana'", "not understood as a thread"]),
+            ('"16 tpi" =', '"16\\ntpi" =', ["printable signs, on one line"]),
+            ('"16 tpi" =', '"16\\u0007tpi" =', ["printable signs, on one line"]),
+            ('lever = "low" }', "lever = 5 }", ["[plate] '16 tpi'", "the name of a position, in quotes"]),
+            (
+                "module_mm = 1.25",
+                "module_mm = 1.25\nfirst_bore_mm = 12",
+                ["[gears] first_bore_mm (line 25)", "unknown"],
+            ),
+            ("module_mm = 1.25", "module_mm = 1.25\nmore = []", ["[gears] more (line 25)", "unknown"]),
             ('{ drivers = [40], driven = [20], idlers = [[40]], lever = "low" }', "3", ["[plate] '16 tpi'", "a table"]),
             ("module_mm = 1.25", "module_mm = 1.25\ndiametral_pitch = 20", ["not both"]),
             # sections of the wrong kind
@@ -214,6 +223,9 @@ class TestFaults:
             ("studs = 3", f"studs = 1{'0' * 400}", ["from 1 to 6"]),
             ('ratio = "1/2"', "ratio = nan", ["finite"]),
             ("module_mm = 1.25", "module_mm = 2020-01-01", ["must be a number"]),
+            ("module_mm = 1.25", "module_mm = 1e6", ["at most 20, not 1000000"]),
+            ("module_mm = 1.25", "module_mm = 1000001", ["ordinary size, not 1000001"]),
+            ("[-20, 75]", "[-1000001, 75]", ["ordinary size, not -1000001"]),
             # not TOML
             ("[gears]", "[gears", ["not TOML", "line 22", "'[gears'"]),
             ('hand = "left"', 'hand = "left"\nhand = "right"', ["line 7", "'hand = \"right\"'", "stand only once"]),
@@ -230,6 +242,11 @@ class TestFaults:
             assert part in message
         assert len(message) < 400
         assert message.count("\n- ") != 1  # one alone is no list
+
+    @in_one("plate", ["3", "[]", '"16 tpi"', "[{ drivers = [40] }]"])
+    def test_a_plate_is_a_table_of_threads(self, plate):
+        message = said(f'name = "A"\nplate = {plate}\nleadscrew.lead = "3 mm"\ngears.teeth = []')
+        assert "must be a table of threads, like " in message
 
     def test_several_faults_are_all_told_each_on_its_line(self):
         text = changed("lead =", "led =").replace("studs = 3", "studs = 0").replace('name = "Test lathe"\n', "")

@@ -7,6 +7,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.train_lines import in_short, in_words, train_and_lever
+from tests.how_much import in_one
 
 ODD = gc.demo_lathe("odd")
 FOUND = gc.find_setups(ODD, "3 mm", count=12, within_ppm=None)
@@ -48,3 +49,26 @@ class TestInShort:
         assert train_and_lever(line.ljust(400))[1] == "low"
         with pytest.raises(GearcalcError, match="not understood"):
             train_and_lever(line.ljust(401))
+
+    @in_one(
+        ("text", "lever"),
+        [
+            ('{"train": "40/80", "lever": "low"}', "low"),
+            ('{"drivers": [40], "driven": [80], "lever": "low"}' + " " * 400, "low"),
+            ('"16 tpi" = { drivers = [40], driven = [80], lever = "range slow, knob C" }', "range slow, knob C"),
+            ('{"drivers": [40], "driven": [80]}', None),
+            ("40/80", None),
+        ],
+    )
+    def test_the_lever_is_read_as_a_file_or_json_has_it(self, text, lever):
+        train, said = train_and_lever(text)
+        assert (str(train), said) == ("40/80", lever)
+
+    @in_one(
+        ("lathe", "letters"),
+        [(ODD, "a: 30 (module 1) and 50 in one piece; b: module 1, bore 12"), (gc.demo_lathe("inch"), "none")],
+    )
+    def test_a_letter_that_stands_for_nothing_is_told_which_there_are(self, lathe, letters):
+        with pytest.raises(GearcalcError) as refused:
+            train_and_lever("40/80q", lathe.gear_set)
+        assert str(refused.value) == f"80q is no gear of the set. Its letters are {letters}."

@@ -229,6 +229,30 @@ class TestParse:
         with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
             Train.parse(text.ljust(longest + 1))
 
+    def test_nor_is_what_json_has_of_one(self):
+        told = '{"train": "40/80, first mesh of module 1"}'
+        assert Train.parse(told.ljust(20_000)).apart == ("first mesh of module 1",)
+        with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
+            Train.parse(told.ljust(20_001))
+        for width, read in ((400, True), (401, False)):  # a list with its brackets
+            listed = f"drivers=[40{' ' * (width - 4)}] driven=[80]"
+            if read:
+                assert Train.parse(listed) == Train((40,), (80,))
+                continue
+            with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
+                Train.parse(listed)
+
+    def test_six_meshes_gear_by_gear_and_no_seventh(self):
+        assert Train.parse("+".join(["40→80"] * 6)).meshes == 6
+        with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
+            Train.parse("+".join(["40→80"] * 7))
+
+    @in_one(("mark", "bare"), [("b)", "40→80"), ("ab)", "40→80+30→60"), ("b )", "40→(50)→80")])
+    def test_a_mark_of_a_plate_is_told_what_to_write_instead(self, mark, bare):
+        with pytest.raises(ValueOutOfRangeError, match=re.escape(f"ends with a mark, '{mark}'")) as refused:
+            Train.parse(f"{bare} {mark}")
+        assert f"like '{bare}, first mesh of module 1'." in str(refused.value)
+
     def test_the_refusal_shows_how(self):
         with pytest.raises(ValueOutOfRangeError, match="'40/80'"):
             Train.parse("forty over eighty")

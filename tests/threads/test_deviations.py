@@ -244,6 +244,8 @@ class TestJudge:
         assert "over 1/2 in of engagement" in said.why or "over 0.5 in of engagement" in said.why
         assert "Over 12 in it is 12 thou too long: not for a leadscrew (our convention: at most 2 thou)." in said.why
         assert "within the 2 thou that we allow" in judge("1/2-13", 166, units="inch").why
+        assert "(3.7 thou)" in judge("1/4-20", 1, units="inch").why  # 0.0037 in, as ASME B1.1 tabulates it
+        assert "pitch-diameter tolerance of 2A (95 µm)" in judge("1/4-20", 1).why
         assert ">over 12 in<" in said._repr_html_()
         assert [[writing.cut(mm, units) for mm in LENGTHS_MM[units]] for units in ("mm", "inch")] == [
             ["25 mm", "100 mm", "300 mm"],
@@ -276,6 +278,17 @@ class TestJudge:
         assert reason in verdict.why
         assert "Over 300 mm it is 30 µm too long" in verdict.why
 
+    @in_one(
+        ("ppm", "said"),
+        [
+            (0, " The pitch is exact."),
+            (1, " The error is 0.025 µm too long over 25 mm."),
+            (-1, " The error is 0.025 µm too short over 25 mm."),
+        ],
+    )
+    def test_not_judged_the_least_error_is_one(self, ppm, said):
+        assert said in judge("16 tpi", ppm).why
+
     def test_not_judged_over_the_engagement_that_is_given(self):
         assert "0.8 µm too short over 8 mm of engagement" in judge("1/2 BSW", -100, engagement_mm=8).why
         assert judge("16 tpi", -100).engagement_mm is None
@@ -283,7 +296,9 @@ class TestJudge:
 
     def test_the_error_still_acts_on_the_pitch_diameter_where_the_form_is_known(self):
         assert isclose(judge("1/2 BSW", 1000, engagement_mm=10).pitch_diameter_um, 19.21, abs_tol=0.005)
-        assert judge("16 tpi", 100).pitch_diameter_um is None
+        for unknown in (judge("16 tpi", 100), judge("16 tpi", 100, engagement_mm=8), judge("1/2 NPT", 100)):
+            assert unknown.pitch_diameter_um is None
+            assert "acts on the pitch diameter" not in unknown._repr_html_()
 
     @in_one("wrong", [0, -10, *NOT_NUMBERS[:3], "x", True])
     def test_no_engagement(self, wrong):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 import sympy
@@ -20,9 +20,11 @@ from gearcalc.basics.errors import (
     ValueOutOfRangeError,
 )
 from gearcalc.basics.exact import INCH_MM, PiMultiple
-from gearcalc.threads import Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
+from gearcalc.basics.files import read_rows
+from gearcalc.threads import Feed, Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
+from gearcalc.threads.designations import figure, hyphened
 from gearcalc.threads.near_words import put_right
-from gearcalc.threads.series import thread_series, threads_listed
+from gearcalc.threads.series import series_names, thread_series, threads_listed, wanted_listed
 from gearcalc.threads.thread_text import EXAMPLES, normalise
 from gearcalc.threads.tolerances import tolerance_standard
 from tests.how_much import in_one
@@ -190,6 +192,8 @@ class TestNumberedSizes:
 
     def test_8_unc_is_asked_back_not_taken_for_eight_inches(self):
         assert "'#8-32 UNC'" in refusal("8 UNC")
+        assert refusal("0 UNF").endswith("0 is not listed in UNF. For the numbered size write '#0-80 UNF'.")
+        assert "The nearest sizes in it are #1 or #2" in refusal("0 UNC")
 
 
 class TestFacts:
@@ -322,7 +326,8 @@ class TestStarts:
         assert "1 to 60 starts" in refusal(text)
 
     def test_one_start_is_the_usual(self):
-        assert Thread.parse("16 tpi 1 start") == Thread.parse("16 tpi")
+        for text in ("16 tpi", "M16x1.5", "Tr 40x7", "lead 6 mm"):
+            assert Thread.parse(f"{text} 1 start") == Thread.parse(text)
 
     @pytest.mark.parametrize(
         ("text", "either", "other"),
@@ -332,6 +337,20 @@ class TestStarts:
         message = refusal(text)
         assert f"'{either}'" in message
         assert f"'{other}'" in message
+
+
+class TestInchSizes:
+    @in_one("below", range(1, 130))
+    def test_binary_fractions_down_to_64ths_are_hyphened_and_others_are_as_short_as_they_can_be_read(self, below):
+        size = 1 + Fraction(1, below)
+        if below == 1:
+            assert hyphened(size) == "2"
+        elif below in (2, 4, 8, 16, 32, 64):
+            assert hyphened(size) == f"1-1/{below}"
+        else:
+            assert hyphened(size) == figure(size)
+            assert "-" not in hyphened(size)
+        assert Thread.parse(f"{hyphened(size)}-8").major_mm == size * INCH
 
 
 class TestRefusals:
@@ -408,7 +427,8 @@ class TestRefusals:
     )
     def test_the_sizes_that_it_offers_are_of_that_kind(self, text, near):
         """Only Unified threads have numbered sizes, and metric ones are written in decimals."""
-        assert near in refusal(text)
+        assert f"{near}." in refusal(text)
+        assert refusal(text).count(" or ") == 1
         for size in near.split(" or ") if "#" not in near else []:
             assert Thread.parse(size).name.startswith(size.split()[0])
             assert size.lstrip("MGR0123456789-/. ") in Thread.parse(size).name
@@ -585,6 +605,8 @@ class TestNearestThreads:
 
     def test_the_bound_itself_counts(self):
         lead = Fraction(100_1, 1000)  # 1000 ppm more than 1 mm, exactly
+        assert Thread.parse("M8x1") in nearest_threads(lead)
+        assert Thread.parse("M8x1") not in nearest_threads(lead + Fraction(1, 10**7))
         assert Thread.parse("M8x1") in nearest_threads(lead, within_ppm=1000)
         assert Thread.parse("M8x1") not in nearest_threads(lead, within_ppm=Fraction(9999, 10))
 
@@ -757,7 +779,58 @@ class TestAFamilyThatNobodyKnows:
         assert tolerance_standard(by_hand) is None
 
 
+class TestSeries:
+    """Each series lists what its table has, and nothing else, smallest size first."""
+
+    @in_one(
+        ("name", "table", "of", "written"),
+        [
+            ("metric coarse", "iso261", "coarse", "M{d_mm}x{pitch_mm}"),
+            ("metric fine", "iso261", "fine", "M{d_mm}x{pitch_mm}"),
+            ("trapezoidal", "trapezoidal", None, "Tr {d_mm}x{pitch_mm}"),
+            ("UNC", "unified", "UNC", "{size}-{tpi} UNC"),
+            ("UNF", "unified", "UNF", "{size}-{tpi} UNF"),
+            ("UNEF", "unified", "UNEF", "{size}-{tpi} UNEF"),
+            ("BSW", "whitworth", "BSW", "{size} BSW"),
+            ("BSF", "whitworth", "BSF", "{size} BSF"),
+            ("BA", "ba", None, "{number} BA"),
+            ("G", "pipe_parallel", None, "G {size}"),
+            ("NPT", "npt", None, "{size} NPT"),
+            ("Acme", "acme", None, "{size}-{tpi} Acme"),
+            ("modules", "modules", None, "module {module_mm}"),
+        ],
+    )
+    def test_row_by_row(self, name, table, of, written):
+        rows = [row for row in read_rows(f"threads/{table}.csv") if of is None or ((row["series"] == "coarse") == (of == "coarse")
+                and (of in ("coarse", "fine") or row["series"] == of))]  # fmt: skip
+        found = list(thread_series(name))
+        assert len(found) == len(rows) > 5
+        assert {Thread.parse(written.format(**row)) for row in rows} == set(found)
+        sizes = [thread.major_mm or Fraction(str(thread).split()[-1]) for thread in found if name != "NPT"]
+        assert sizes == sorted(sizes, reverse=name == "BA")  # 0 BA is the largest
+        for one, other in pairwise(found):
+            assert (
+                one.major_mm != other.major_mm or one.pitch > other.pitch or name in ("modules", "NPT", "trapezoidal")
+            )
+
+    @in_one(("name", "like"), [("metric pitches", "metric"), ("unified pitches", "UN")])
+    def test_the_pitches_are_those_of_every_size(self, name, like):
+        families = [each for each in series_names() if each.startswith(like) and "pitches" not in each]
+        pitches = {thread.pitch for each in families for thread in thread_series(each)}
+        found = [thread.pitch for thread in thread_series(name)]
+        assert found == sorted(pitches, reverse=like == "UN")
+
+
 class TestThreadsListed:
+    def test_a_thread_its_text_and_a_series_side_by_side(self):
+        found = threads_listed([Thread.parse("M8"), "M6", "BA"], 100)
+        assert found == [Thread.parse("M8"), Thread.parse("M6"), *thread_series("BA")]
+        assert threads_listed(Thread.parse("M8"), 1) == [Thread.parse("M8")]
+        assert wanted_listed(["M8", Feed(1), "1 mm/rev"], 3) == [Thread.parse("M8"), Feed(1), Feed(1)]
+        for wrong in (5, [5], [None], [["M8"]]):
+            with pytest.raises(ValueOutOfRangeError, match="a thread is wanted here"):
+                threads_listed(wrong, 5)
+
     def test_as_many_as_there_may_be_and_not_one_more(self):
         assert [str(each) for each in threads_listed(["M8", "M6"], 2)] == ["M8x1.25", "M6x1"]
         assert len(threads_listed("BSW", len(thread_series("BSW")))) == len(thread_series("BSW"))
@@ -800,6 +873,14 @@ class TestOneSlipOfTheFinger:
     @in_one("typed", ["tqq", "mqdqle", "sta", "startsqq", "q"])
     def test_two_slips_are_not(self, typed):
         assert put_right(f"8 {typed}", self.WORDS, self.read) is None
+
+    def test_of_two_ways_that_mean_the_same_the_first_is_offered(self):
+        meanings = {"ab": 1, "ac": 1, "bd": 2}
+        assert put_right("ad", ["ac", "ab"], meanings.get) == "ac"
+        assert put_right("ad", ["ab", "ac"], meanings.get) == "ab"
+        for words in (["ab", "ac", "bd"], ["bd", "ab"], ["ab", "bd"]):
+            assert put_right("ad", words, meanings.get) is None  # it could mean two things
+        assert put_right("ad", [], meanings.get) is None
 
     def test_of_many_ways_to_put_it_right_the_first_64_are_tried(self):
         """Seven words, each one letter off two: the last changes first."""

@@ -194,6 +194,16 @@ class TestPitchDiameterTolerance:
         assert abs(pitch_diameter_tolerance("2-1/2-8", "2A").um / 25400 - Fraction(8158, 10**6)) < Fraction(2, 10**6)
         assert abs(pitch_diameter_tolerance("2-1/2-12", "2A").um / 25400 - Fraction(6197, 10**6)) < Fraction(2, 10**6)
 
+    @in_one("tpi", range(3, 17))
+    def test_each_constant_pitch_by_the_formula_in_floats(self, tpi):
+        """0.0015 (∛D + √LE) + 0.015 ∛P², of ASME B1.1; LE is the diameter at 4, 6 and 8 tpi, else nine pitches."""
+        length = 5 if tpi in (4, 6, 8) else 9 / tpi
+        width = 0.0015 * (5 ** (1 / 3) + length**0.5) + 0.015 * tpi ** (-2 / 3)
+        for wanted, times in (("1A", 1.5), ("2A", 1), ("3A", 0.75), ("1B", 1.95), ("2B", 1.3), ("3B", 0.975)):
+            found = pitch_diameter_tolerance(f"5-{tpi}", wanted).um / 25400
+            assert abs(found - width * times) < 1.6e-6
+            assert (found * 10**6).denominator == 1
+
 
 class TestPitchDiameterLimits:
     def test_a_pair_in_mm_that_reads_well(self):

@@ -111,6 +111,21 @@ class TestFeed:
         with pytest.raises(ThreadTextError, match=f"nearest form that would be: '{meant}'"):
             Feed.parse(slip)
 
+    def test_what_no_unit_says_in_six_figures_is_said_in_inches(self):
+        assert str(Feed(Fraction(1, 1234577))) == "5/156791279 in/rev"  # over 25.4
+
+    @in_one(
+        ("text", "written"),
+        [
+            ("0.12 mm/rev", "0.12 mm/rev (≈ 4.72 thou) longitudinal"),
+            ("0.12 mm/rev cross", "0.12 mm/rev (≈ 4.72 thou) cross"),
+            ("5 thou", "5 thou (0.127 mm/rev) longitudinal"),
+            ("1/3 mm/rev", "≈ 0.3333 mm/rev (≈ 13.12 thou) longitudinal"),
+        ],
+    )
+    def test_the_unit_that_it_is_named_in_first_and_thou_to_two_places(self, text, written):
+        assert Feed.parse(text).written.text == written
+
     def test_shows_both_units(self):
         written = Feed.parse("5 thou cross").written
         assert written.text == "5 thou (0.127 mm/rev) cross"
