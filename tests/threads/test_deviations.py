@@ -164,6 +164,7 @@ class TestJudge:
             (3811, 0.5, ("Uses 50.01 %", "more than the 50 % allowed")),  # 66 µm / (10 mm · 1.7320508) is 3810.5 ppm
             (3500, 0.459, ("Uses 45.93 %", "more than the 45.9 % allowed")),
             (7640, 0.5, ("Uses 100.2 %", "more than all of it")),
+            (7621.5, 0.5, ("Uses 100.01 %", "more than all of it")),
             (5000, 0.5, ("Uses 66 %", "more than the 50 % allowed")),
             (167, 0.5, ("it is 50.1 µm too long: not for", "at most 50 µm")),  # 0.167 µm/mm · 300 mm
             (Fraction(166671, 1000), 0.5, ("it is 50.001 µm too long: not for", "at most 50 µm")),
@@ -182,7 +183,14 @@ class TestJudge:
         assert "+10.004 per cent is more than the 10 that we let pass" in feed
 
     @in_one(
-        ("travel", "said"), [("1.1", None), ("0.9", None), ("1.100001", "+10.0001 per cent"), ("0.88", "−12 per cent")]
+        ("travel", "said"),
+        [
+            ("1.1", None),
+            ("0.9", None),
+            ("1.100001", "+10.0001 per cent"),
+            ("0.88", "−12 per cent"),
+            ("1.1126", "+11.3 per cent"),
+        ],
     )
     def test_a_feed_may_be_off_by_ten_per_cent_and_no_more(self, travel, said):
         words = shortfall(Feed(1), RelativeError(Fraction(travel), Fraction(1)))
