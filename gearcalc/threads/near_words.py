@@ -27,7 +27,9 @@ def put_right(text: str, words: Iterable[str], read: Callable[[str], _Read | Non
     might_be = [[part] if n % 2 == 0 else _meant(part, known) for n, part in enumerate(parts)]
     tried = map("".join, islice(product(*might_be), _MOST_TRIED))
     meant = [(meaning, each) for each in tried if each != text and (meaning := read(each)) is not None]
-    (first, put), *others = meant or [(None, None)]
+    if not meant:
+        return None
+    (first, put), *others = meant
     return put if all(meaning == first for meaning, _ in others) else None
 
 

@@ -243,6 +243,8 @@ class TestJudge:
         mine = Thread("mine", Fraction(1), thread_angle_deg=60, major_mm=10, family="cycle")
         for thread in (mine, evolve(mine, family=None)):
             assert "No standard is known here for it" in judge(thread, 100).why
+        for less in ({"major_mm": None}, {"thread_angle_deg": None}, {"major_mm": None, "thread_angle_deg": None}):
+            assert "name the thread, like" in judge(evolve(mine, family=None, **less), 100).why
         named = evolve(mine, standard="BS 811")
         assert "Its standard, BS 811, has tolerances of its own" in judge(named, 100).why
 

@@ -876,6 +876,9 @@ class TestOneSlipOfTheFinger:
     def test_two_slips_are_not(self, typed):
         assert put_right(f"8 {typed}", self.WORDS, self.read) is None
 
+    def test_one_letter_alone_is_no_slip_of_another(self):
+        assert put_right("8 n", ["m"], {"8 m": 1}.get) is None
+
     def test_of_two_ways_that_mean_the_same_the_first_is_offered(self):
         meanings = {"ab": 1, "ac": 1, "bd": 2}
         assert put_right("ad", ["ac", "ab"], meanings.get) == "ac"
