@@ -55,9 +55,6 @@ def _short_repr(value: object) -> str:
 class _Short(Repr):
     """What Python writes of a value, but in words what is ours, also within a list, and what has only an address."""
 
-    maxlist = maxtuple = maxset = maxfrozenset = maxdict = maxdeque = _LONGEST_QUOTE // 2
-    maxstring = maxother = maxlong = 2 * _LONGEST_QUOTE
-
     def repr1(self, x: Any, level: int) -> str:
         ours = [base for base in type(x).__mro__ if base.__module__.partition(".")[0] == _PACKAGE]
         if ours and hasattr(x, "__float__"):

@@ -91,8 +91,7 @@ class PiMultiple:
             return NotImplemented
         if self.coefficient == 0:
             return other > 0
-        bound = other / self.coefficient
-        return _compare_with_pi(bound) > 0 if self.coefficient > 0 else _compare_with_pi(bound) < 0
+        return _above_pi(other / self.coefficient) == (self.coefficient > 0)
 
 
 Exact: TypeAlias = Union[Fraction, PiMultiple]  # noqa: UP007 - readable in error messages
@@ -164,7 +163,7 @@ class RelativeError:
         """The error as a fraction; None where π is in it."""
         if isinstance(self.wanted, PiMultiple):
             return None if self.cut else Fraction(-1)
-        return self._against(Fraction(1))
+        return self.cut / self.wanted - 1
 
     def _against(self, pi: Fraction) -> Fraction:
         wanted = self.wanted.coefficient * pi if isinstance(self.wanted, PiMultiple) else self.wanted
@@ -240,15 +239,13 @@ def _arctan_of_inverse(x: int, one: int) -> int:
     return total
 
 
-def _compare_with_pi(x: int | Fraction) -> int:
-    """Negative, or positive: on which side of π the rational x lies (it is never π)."""
+def _above_pi(x: int | Fraction) -> bool:
+    """On which side of π the rational x lies (it is never π)."""
     digits = 30
     while True:
         low, high = pi_bounds(digits)
-        if x <= low:
-            return -1
-        if x >= high:
-            return 1
+        if not low < x < high:
+            return x >= high
         digits *= 2
 
 

@@ -4,15 +4,31 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import repeat
 from math import inf, nan
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.arguments import as_meshes, as_number, as_whole, as_yes_or_no, within
+from gearcalc.basics.arguments import (
+    as_index,
+    as_meshes,
+    as_number,
+    as_one_of,
+    as_path,
+    as_units,
+    as_whole,
+    as_words,
+    as_yes_or_no,
+    is_several,
+    plain_text,
+    shown,
+    within,
+)
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.explorers.near_misses import gap_view
@@ -51,6 +67,9 @@ class TestWithin:
             ({"least": Fraction(1, 1000), "most": 9}, "from 0.001 to 9"),
             ({"most": 0.4}, "from 0 to 0.4"),
             ({"most": 9, "above": True}, "more than zero and at most 9"),
+            ({"least": Fraction(2, 3), "most": Fraction(20, 3)}, "from 0.667 to 6.667"),
+            ({"least": 2, "most": 9, "above": True}, "more than 2 and at most 9"),
+            ({"least": 2, "above": True}, "more than 2"),
         ],
     )
     def test_the_limits_in_words(self, limits, words):
@@ -96,6 +115,23 @@ class TestAsWhole:
         with pytest.raises(ValueOutOfRangeError, match="steps must be a whole number from 1 up, not"):
             as_whole(n, what="steps")
 
+    @in_one(
+        ("most", "said"),
+        [(9_999_999, "to 9999999"), (10**7, "to 10^7"), (10**8, "to 10^8"), (10**9, "to 10^9"), (None, "up")],
+    )
+    def test_a_large_limit_is_said_as_a_power_of_ten(self, most, said):
+        with pytest.raises(ValueOutOfRangeError, match=rf"^steps must be a whole number from 1 {re.escape(said)}, not"):
+            as_whole(0, what="steps", most=most)
+
+    def test_what_it_counts_and_what_to_do(self):
+        said = r"^steps must be a whole number of turns from 2 to 9, not 'nothing'\. Count\.$"
+        with pytest.raises(ValueOutOfRangeError, match=said):
+            as_whole(None, what="steps", least=2, most=9, of="turns", remedy="Count.")
+
+    def test_endless_ones_are_read_as_far_as_that_makes_sense(self):
+        assert as_meshes(repeat(2), most=3) == (2,)
+        assert as_meshes(iter([3, 1, 3]), most=3) == (1, 3)
+
     def test_none_at_all(self):
         with pytest.raises(ValueOutOfRangeError, match="meshes must name at least one number"):
             as_meshes((), most=3)
@@ -110,6 +146,75 @@ class TestYesOrNo:
     def test_nothing_else_will_do(self, given):
         with pytest.raises(ValueOutOfRangeError, match="exact must be True or False, not"):
             as_yes_or_no(given, what="exact")
+
+
+class TestWords:
+    class Loud(str):
+        """Another's kind of text, which says something else of itself."""
+
+        def __str__(self) -> str:
+            return "something else"
+
+    def test_text_comes_back_as_pythons_own(self):
+        for asked in (as_words(self.Loud("M6"), what="thread"), plain_text(self.Loud("M6"))):
+            assert (asked, type(asked)) == ("M6", str)
+        assert as_path(self.Loud("a.pdf")) == as_path(Path("a.pdf")) == Path("a.pdf")
+        assert plain_text(6) == 6
+
+    @in_one("given", [None, 6, b"M6", ["M6"], Path("M6")])
+    def test_no_text_is_refused(self, given):
+        with pytest.raises(ValueOutOfRangeError, match=r"^thread must be text, not "):
+            as_words(given, what="thread")
+
+    @in_one("given", [None, 6, ["a.pdf"], object()])
+    def test_what_names_no_file_is_refused(self, given):
+        with pytest.raises(
+            ValueOutOfRangeError, match=r"^path must name a file, not .*\. Write it like 'plate\.pdf'\.$"
+        ):
+            as_path(given)
+
+    @in_one("given", ["A4", " a4 ", "A4\n"])
+    def test_one_of_several_in_any_case(self, given):
+        assert as_one_of(given, ("A4", "Letter"), where="paper") == "A4"
+
+    @in_one("given", ["A5", "", None, 4, ["A4"]])
+    def test_no_other(self, given):
+        with pytest.raises(ValueOutOfRangeError, match=r"^paper: must be 'A4' or 'Letter', not "):
+            as_one_of(given, ("A4", "Letter"), where="paper")
+
+    def test_a_unit(self):
+        assert [as_units(each) for each in ("inch", "MM", " Inch ")] == ["inch", "mm", "inch"]
+        with pytest.raises(ValueOutOfRangeError, match=r"^units: must be 'inch' or 'mm', not 'cm'"):
+            as_units("cm")
+
+
+class TestOfWhatKind:
+    @in_one(
+        ("given", "several", "whole"),
+        [
+            ([40, 80], True, None),
+            ((), True, None),
+            ({40: 1}, True, None),
+            ("40", False, None),
+            (b"40", False, None),
+            (40, False, 40),
+            (-3, False, -3),
+            (40.0, False, None),
+            (True, False, None),
+            (None, False, None),
+            (np.array(40), False, 40),
+            (np.array([40]), True, None),
+            (np.int64(7), False, 7),
+            (np.bool_(True), False, None),
+            (Fraction(4), False, None),
+        ],
+    )
+    def test_several_or_a_whole_number(self, given, several, whole):
+        assert is_several(given) is several
+        assert (as_index(given), type(as_index(given))) == (whole, type(whole))
+
+    def test_what_was_given_is_never_left_out(self):
+        assert (shown(None), shown(0), shown("")) == ("nothing", 0, "")
 
 
 class TestUnits:

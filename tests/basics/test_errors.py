@@ -16,7 +16,7 @@ import pytest
 
 import gearcalc
 from gearcalc.basics import errors
-from gearcalc.basics.errors import GearcalcError, quoted
+from gearcalc.basics.errors import GearcalcError, quoted, without_controls
 from tests.how_much import in_one
 from tests.notebooks import notebook
 
@@ -86,6 +86,30 @@ class TestQuoted:
         """In words of the trade: no fields of a class, no place in memory."""
         assert quoted(value) == shown
 
+    @in_one("length", range(57, 64))
+    def test_sixty_signs_are_shown(self, length):
+        several, cut = ["x" * 20, "x" * 20, "x" * (length - 52)], "x" * 60
+        assert len(repr(several)) == length
+        assert quoted(several) == (repr(several) if length <= 60 else f"{repr(several)[:60]}…")
+        assert quoted("x" * length) == (f"'{'x' * length}'" if length <= 60 else f"'{cut}'… ({length} characters)")
+
+    @in_one("length", range(37, 44))
+    def test_of_what_is_ours_forty(self, length):
+        said = "x" * length if length <= 40 else "x" * 40 + "…"
+        assert quoted(gearcalc.Thread("x" * length, Fraction(1))) == f"a thread ({said})"
+
+    @in_one("power", range(60, 80))
+    def test_a_number_of_many_digits_is_said_to_have_so_many(self, power):
+        for sign in (1, -1):
+            whole, part = sign * 2**power, Fraction(sign, 2**power)
+            if power < 69:
+                assert (quoted(whole), quoted(part)) == (str(whole), str(part))
+            else:
+                digits = quoted(part).split()[-2]
+                assert abs(int(digits) - len(str(2**power))) <= 1
+                assert quoted(whole) == f"a whole number of about {digits} digits"
+                assert quoted(part) == f"a fraction of about {digits} digits"
+
     def test_twenty_digits_are_still_written_out(self):
         assert quoted(10**19) == str(10**19)
         assert quoted(Fraction(1, 2**70)) == "a fraction of about 21 digits"
@@ -107,6 +131,31 @@ class TestGearcalcError:
     def test_zero_is_a_value_and_none_is_not(self):
         assert str(GearcalcError("p", value=0)) == "p, not 0."
         assert str(GearcalcError("p", value=None)) == "p."
+
+    def test_only_what_a_terminal_obeys_is_written_out(self):
+        assert without_controls("Ø 8 mm\n20\u202f000\x1b[2J\u202e") == "Ø 8 mm\n20\u202f000\\x1b[2J\\u202e"
+        assert str(GearcalcError("p", where="\x1b[31m\nØ\x07")) == "\\x1b[31m\\n\\xd8\\x07: p."
+
+    @in_one("length", range(197, 204))
+    def test_a_place_is_said_as_far_as_two_hundred_signs(self, length):
+        assert str(GearcalcError("p", where="x" * length)) == f"{'x' * min(200, length)}{'…' * (length > 200)}: p."
+
+    def test_python_keeps_the_sentence_as_it_does_of_any_error(self):
+        assert GearcalcError("p", value=3).args == ("p, not 3.",)
+
+    def test_the_line_of_the_cell_is_the_last_that_stands_in_no_function(self):
+        def refuse() -> None:
+            raise GearcalcError("p")
+
+        def called_from(text: str, **names: object) -> list[str]:
+            with pytest.raises(GearcalcError) as refused:
+                exec(compile(text, "a cell", "exec"), {"refuse": refuse, **names})
+            return refused.value._render_traceback_()
+
+        assert called_from("\n\nrefuse()") == ["Mind (called in line 3 of the cell): p."]
+        within = compile("\n\n\nrefuse()", "a cell", "exec")
+        assert called_from("exec(within)", within=within) == ["Mind (called in line 4 of the cell): p."]
+        assert GearcalcError("p")._render_traceback_() == ["Mind: p."]
 
     def test_place_with_control_characters_is_made_printable(self):
         assert str(GearcalcError("p", where="odd\x1b[31m\nname.toml")).isprintable()

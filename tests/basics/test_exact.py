@@ -199,11 +199,47 @@ class TestPiMultiple:
         ratio = PiMultiple(3) / PiMultiple(2)
         assert (Fraction(3, 2), Fraction) == (ratio, type(ratio))
 
-    def test_floats_are_not_mixed_in(self):
-        with pytest.raises(TypeError):
-            PI * 0.5
-        with pytest.raises(TypeError):
-            PI < 3.2  # noqa: B015
+    @in_one("digits", [1, 3, 20, 35, 70])
+    def test_every_pair(self, digits):
+        """Below and above zero, whole numbers, fractions and multiples of π, against mpmath with many digits."""
+        with mpmath.workdps(digits + 20):
+            cut_off = Fraction(int(mpmath.floor(mpmath.pi * 10**digits)), 10**digits)
+        plain = [Fraction(side * part) * near for near in (cut_off, cut_off + Fraction(1, 10**digits), 1, 0)
+                 for side in (1, -1) for part in (1, Fraction(2, 3))]  # fmt: skip
+        those = [*plain, 3, -4, 0, *(PiMultiple(Fraction(n, 3)) for n in range(-4, 5))]
+        with mpmath.workdps(digits + 60):
+            size = [
+                mpmath.mpf(coefficient(x).numerator)
+                / coefficient(x).denominator
+                * (mpmath.pi if isinstance(x, PiMultiple) else 1)
+                for x in those
+            ]
+            for one, mine in zip(those, size, strict=True):
+                for other, theirs in zip(those, size, strict=True):
+                    same = abs(mine - theirs) < mpmath.mpf(10) ** -(digits + 40)
+                    assert (one == other) is same
+                    assert (one < other) is (not same and mine < theirs)
+                    assert (one >= other) is (same or mine > theirs)
+                    assert not same or hash(one) == hash(other)
+
+    def test_it_says_itself_and_its_float(self):
+        for part in (Fraction(1), Fraction(-3, 2), Fraction(10**20, 7)):
+            assert str(PiMultiple(part)) == f"{part} π"
+            with mpmath.workdps(40):
+                assert float(PiMultiple(part)) == float(mpmath.mpf(part.numerator) / part.denominator * mpmath.pi)
+
+    @in_one("other", [0.5, "2", None])
+    def test_nothing_else_is_mixed_in(self, other):
+        for ask in (
+            lambda: PI * other,
+            lambda: other * PI,
+            lambda: PI / other,
+            lambda: other > PI,
+            lambda: other <= PI,
+        ):
+            with pytest.raises(TypeError):
+                ask()
+        assert (other == PI) is False
 
     def test_the_classical_bounds(self):
         # Archimedes: 223/71 < π < 22/7.
@@ -288,6 +324,56 @@ class TestRelativeError:
         assert with_pi == without
         assert hash(with_pi) == hash(without)
         assert not with_pi < without
+
+
+def _errors() -> list[RelativeError]:
+    """Errors that floats tell apart and that they do not, on both sides, with π and without, some of them equal."""
+    tiny = Fraction(1, 10**18)
+    ratios = [0, Fraction(1, 10**5), Fraction(9, 10), Fraction(11, 10), 1, 2, 10**6, 10**400, Fraction(1001, 1000)]
+    found = [RelativeError(Fraction(each) + more, Fraction(1)) for each in ratios for more in (0, tiny)]
+    found += [RelativeError(1 - each, Fraction(1)) for each in (tiny, Fraction(1, 1000), Fraction(1, 1000) + tiny)]
+    with mpmath.workdps(60):  # where an error with π is as large as the same cut's without it
+        same = Fraction(int(2 * mpmath.pi / (1 + mpmath.pi) * 10**25), 10**25)
+    cuts = [Fraction(0), Fraction(22, 7), Fraction(355, 113), Fraction(3), same, Fraction(10**9), Fraction(10**400)]
+    for cut in (*cuts, Fraction(1, 10**9)):
+        found += [RelativeError(cut, PI), RelativeError(5 * cut, 5 * PI), RelativeError(cut + tiny, PI)]
+        with mpmath.workdps(500):
+            size = int(abs(mpmath.mpf(cut.numerator) / cut.denominator / mpmath.pi - 1) * 10**22)
+        found += [RelativeError(1 + Fraction(size + more, 10**22), Fraction(1)) for more in (0, 1)]
+    low, high = pi_bounds(30)  # π lies between them, and so do cuts that are hardly inside, or hardly off π
+    hardly = Fraction(1, 10**45)
+    found += [RelativeError(cut, PI) for cut in (low + hardly, high - hardly, *pi_bounds(40))]
+    found += [RelativeError(1 + side * Fraction(1, 10**n), Fraction(1)) for n in (35, 40) for side in (1, -1)]
+    return [*found, RelativeError(same, Fraction(1))]
+
+
+class TestOrderOfErrors:
+    """Every pair, against mpmath with many digits."""
+
+    def test_every_pair(self):
+        errors = _errors()
+        with mpmath.workdps(1000):
+            sizes = []
+            for each in errors:
+                wanted = coefficient(each.wanted)
+                ratio = mpmath.mpf((each.cut / wanted).numerator) / (each.cut / wanted).denominator
+                sizes.append(abs((ratio / mpmath.pi if isinstance(each.wanted, PiMultiple) else ratio) - 1))
+            for one, size in zip(errors, sizes, strict=True):
+                for other, others in zip(errors, sizes, strict=True):
+                    apart = size - others
+                    same = abs(apart) < mpmath.mpf(10) ** -500
+                    assert (one == other) is same
+                    assert (one != other) is not same
+                    assert (one < other) is (not same and apart < 0)
+                    assert (one <= other) is (same or apart < 0)
+                    assert (one > other) is (not same and apart > 0)
+                    assert not same or hash(one) == hash(other)
+
+    def test_with_nothing_else(self):
+        miss = RelativeError(Fraction(1), Fraction(1))
+        assert (miss == 0) is False
+        with pytest.raises(TypeError):
+            miss < 1  # noqa: B015
 
 
 class TestCoefficient:

@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
-from gearcalc.basics.listed import InARow, OneALine, Primes
+from gearcalc.basics.listed import InARow, Numbered, OneALine, Primes
+from gearcalc.basics.markup import ShownAsWritten
 
 
 class TestListed:
@@ -46,3 +47,35 @@ class TestListed:
     def test_markup_is_escaped(self):
         for shown in (OneALine(["<b>"]), InARow(["<b>"])):
             assert "<b>" not in shown._repr_html_()
+
+    def test_in_each_way_of_showing_it_is_the_same(self):
+        for shown in (InARow((1, 3)), Primes({2: 3, 5: 1})):
+            assert str(shown) == shown.written.text
+            assert shown._repr_html_() == shown.written.html
+            assert shown._repr_latex_() == f"${shown.written.latex}$"
+        with pytest.raises(NotImplementedError):
+            str(ShownAsWritten())
+
+
+class TestNumbered:
+    class Some(Numbered[str]):
+        def __str__(self) -> str:
+            return "\n".join(self.lines)
+
+    @pytest.mark.parametrize("count", [1, 9, 10, 100])
+    def test_numbers_are_as_wide_as_the_last(self, count):
+        some = self.Some(f"n{place}" for place in range(count))
+        assert some.lines == [f"{place + 1}. n{place}".rjust(len(f"{count}. n{place}")) for place in range(count)]
+        assert repr(some) == str(some)
+
+    def test_a_part_is_of_its_kind_and_one_is_itself(self):
+        some = self.Some("abc")
+        assert (some[1], some[-1]) == ("b", "c")
+        assert (type(some[1:]), some[1:], some[1:].lines) == (self.Some, ["b", "c"], ["1. b", "2. c"])
+
+    def test_of_none_there_is_no_first_and_an_empty_part(self):
+        with pytest.raises(IndexError, match="the list is empty"):
+            self.Some()[0]
+        assert self.Some()[:1] == []
+        with pytest.raises(IndexError, match="out of range"):
+            self.Some("a")[1]

@@ -13,7 +13,7 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.both_units import off_size
 from gearcalc.basics.exact import PiMultiple, RelativeError
 from tests.how_much import in_one
@@ -201,6 +201,46 @@ class TestSmallLengthsAndErrors:
     @given(size=st.floats(1e-6, 1e6))
     def test_either_way_it_is_as_large(self, way, size):
         assert way(size) == way(-size)
+
+
+class TestInTheUnitReadFirst:
+    """A length, an error or the size of teeth, as they are said to whoever reads inches, or millimetres."""
+
+    @in_one(
+        ("thou", "said"),
+        [
+            ("0.4994", "+0.499 thou"),
+            ("1.2345", "+1.23 thou"),
+            ("9.994", "+9.99 thou"),
+            ("10.06", "+10.1 thou"),
+            ("-999.4", "−999.4 thou"),
+            ("1000.4", "+1000 thou"),
+            ("0.0001", "+less than 0.001 thou"),
+        ],
+    )
+    def test_an_error_adds_up_to_so_many_thou(self, thou, said):
+        um = float(Fraction(thou) * Fraction(254, 10))
+        assert str(both_units.off(um, "inch")) == said
+        assert both_units.off_size(um, "inch") == said[1:] == both_units.off_size(-um, "inch")
+
+    def test_what_it_stands_beside_is_in_thou_too(self):
+        assert both_units.off_size(25.4 * 20.004, "inch", beside=-25.4 * 20) == "20.004 thou"
+        assert str(both_units.off(25.4 * 20.004, "inch", beside=25.4 * 20)) == "+20.004 thou"
+        assert both_units.off_size(20.004, beside=-20) == "20.004 µm"
+
+    @in_one(("mm", "said"), [("12.3451", "12.35 mm"), ("0.004", "0 mm"), ("7", "7 mm"), ("-1.006", "−1.01 mm")])
+    def test_a_rule_shows_hundredths(self, mm, said):
+        assert both_units.reading(Fraction(mm)) == both_units.reading(float(mm)) == said
+
+    @in_one(("mm", "said"), [("12.345", "0.486 in"), ("25.4", "1 in"), ("0.0254", "0.001 in")])
+    def test_or_thousandths_of_an_inch(self, mm, said):
+        assert both_units.reading(Fraction(mm), "inch") == both_units.reading(float(mm), "inch") == said
+
+    @in_one("pitch", range(1, 90))
+    def test_teeth_are_called_by_their_pitch_up_to_80(self, pitch):
+        said = both_units.size_of_teeth(25.4 / pitch)
+        assert (said == f"DP {pitch}") == (pitch <= 80)
+        assert both_units.size_of_teeth(25.4 / (pitch + 0.25)).startswith("module ")
 
 
 class TestTurns:
