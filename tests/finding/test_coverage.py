@@ -120,8 +120,8 @@ class TestAgainstSampling:
         with mpmath.workdps(60):
             exact = mpmath.mpf(u)
             long, short = mpmath.log1p(exact) - exact / (1 + exact), exact - mpmath.log1p(exact)
-            assert abs(_too_long(u) / long - 1) < 1e-9
-            assert abs(_too_short(u) / short - 1) < 1e-9
+            assert abs(_too_long(u) / long - 1) < 3e-12
+            assert abs(_too_short(u) / short - 1) < 3e-12
 
     def test_a_gap_so_narrow_that_rounding_would_show(self):
         # 0.1 % apart: the mean of |error| over both halves is a quarter of the gap, to the first order.
@@ -137,6 +137,9 @@ class TestWhatItShows:
         assert "1 lead from 2 mm to 7 mm" in str(gc.coverage(small_lathe([20, 40]), 2, 7))
         assert "a lead of 5 mm" in said
         assert "600\u202f000 ppm" in said
+
+    def test_it_says_in_short_what_it_is_and_lists_no_leads(self):
+        assert "leads" not in repr(gc.coverage(small_lathe([20, 40]), 2, 8))
 
     def test_as_a_table(self):
         page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()
@@ -182,7 +185,11 @@ class TestEveryGap:
     """Gap by gap from the start of the range to its end, against the leads written out."""
 
     GEARS = (20, 24, 30, 36, 45, 64)
-    RANGES = ((1, 4), (Fraction(1, 10), 1), (4, 4), (5, 60), (Fraction(8, 3), Fraction(16, 3)), (20, 1000), (3, 5))
+    RANGES = (
+        *((1, 4), (Fraction(1, 10), 1), (4, 4), (5, 60), (Fraction(8, 3), Fraction(16, 3)), (20, 1000), (3, 5)),
+        # beside 4 mm, which two equal gears would cut; and just above the shortest lead, just below the longest
+        *((Fraction(41, 10), 5), (3, Fraction(39, 10)), (Fraction(13, 10), 2), (10, Fraction(127, 10))),
+    )
 
     @in_one("bounds", RANGES)
     @in_one("meshes", [(1,), (1, 2)])
