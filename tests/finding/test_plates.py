@@ -10,7 +10,7 @@ import pytest
 from attrs import evolve
 
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.finding.plates import check_plate, fit_of_plate
+from gearcalc.finding.plates import _EASILY_WRONG, _half_a_turn_on, check_plate, fit_of_plate
 from gearcalc.finding.search import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
@@ -308,3 +308,54 @@ class TestWordForWord:
                 if would is None
                 else (int(would[1]) > 4 - off)
             )
+
+
+class TestEveryMistakeMended:
+    """Each of the mistakes, as it is mended, on a bracket whose numbers all differ; the swing to half a turn on."""
+
+    BRACKET = evolve(
+        demo_lathe("inch").bracket,
+        spindle_side_at_mm=(3.0, 7.0),
+        swing_deg=(-20.0, 75.0),
+        slots=(Slot((2.0, 1.0), (15.0, 4.0)),),
+        stud_radius_mm=0.5,
+        shaft_radius_mm=0.5,
+    )
+
+    def test_what_is_where_when_it_is_mended(self):
+        spindle, swing, slot = (3.0, 7.0), (-20.0, 75.0), (2.0, 1.0, 15.0, 4.0)
+        expected = {
+            "with the spindle side on the other side": ((-3.0, 7.0), swing, slot),
+            "with the slots on the other side": (spindle, swing, (-2.0, 1.0, -15.0, 4.0)),
+            "with the two numbers of spindle_side_at_mm changed": ((7.0, 3.0), swing, slot),
+            "with spindle_side_at_mm and slots ten times": ((30.0, 70.0), swing, (20.0, 10.0, 150.0, 40.0)),
+            "with spindle_side_at_mm and slots 25.4 times": ((76.2, 177.8), swing, (50.8, 25.4, 381.0, 101.6)),
+            "with swing_deg turned round": (spindle, (-75.0, 20.0), slot),
+            "with swing_deg half a turn on": (spindle, (160.0, 255.0), slot),
+        }
+        for (words, mended), (begins, (at, turned, ends)) in zip(_EASILY_WRONG.items(), expected.items(), strict=True):
+            found = mended(self.BRACKET)
+            assert words.startswith(begins)
+            assert found.spindle_side_at_mm == pytest.approx(at)
+            assert found.swing_deg == turned
+            ((start, end),) = [(each.from_mm, each.to_mm) for each in found.slots]
+            assert (*start, *end) == pytest.approx(ends)
+
+    @in_one(
+        ("swing", "on"),
+        [
+            ((-20.0, 179.0), (160.0, 359.0)),
+            ((-20.0, 180.0), (160.0, 360.0)),
+            ((-20.0, 180.5), (-200.0, 0.5)),
+            ((90.0, 360.0), (-90.0, 180.0)),
+        ],
+    )
+    def test_half_a_turn_on_stays_within_a_turn_either_way(self, swing, on):
+        assert _half_a_turn_on(evolve(self.BRACKET, swing_deg=swing)).swing_deg == on
+
+    def test_of_several_reasons_the_first_is_given(self):
+        inch = demo_lathe("inch")
+        wrong = [evolve(inch, bracket=evolve(inch.bracket, shaft_radius_mm=mm, swing_deg=(0, 5))) for mm in (20, 40)]
+        several = [row for lathe in wrong for row in check_plate(lathe) if len(row.fit.reasons) > 1]
+        assert several
+        assert all(str(row).endswith(row.fit.reasons[0]) for row in several)
