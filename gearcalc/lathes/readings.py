@@ -235,12 +235,13 @@ def _not_at_the_end(role: str, meant: list[int]) -> Iterator[tuple[str, str]]:
 
 
 def _not_on_a_stud(behind: list[int], before: list[int]) -> Iterator[tuple[str, str]]:
-    for gear, beside in ((behind[0], before[0]), (before[0], behind[0])):
+    one, other = behind[0], before[0]
+    for gear, beside in ((one, other), (other, one)):
         if mate_of(gear) is not None:
             in_one = f"{plain(gear)} is in one piece with {plain(mate_of(gear) or 0)}"
             yield f"{in_one}, so it can't stand on a stud with {plain(beside)}", _ON_A_STUD
             return
     yield (
-        f"{plain(behind[0])} and {plain(before[0])} can't stand on one stud: their bores differ",
+        f"{plain(one)} and {plain(other)} can't stand on one stud: their bores differ",
         "Choose two gears of one bore.",
     )

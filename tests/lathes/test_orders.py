@@ -89,6 +89,16 @@ class TestIdlers:
             (MIXED, Train((20,), (40,)), "20/40, idler 30"),
             (MIXED.without({30}), Train((20,), (40,)), "20/40, idler 45, idler in the first mesh in one piece with 50"),
             (MIXED, Train(SMALL[:1], SMALL[1:]), None),
+            (
+                MIXED,
+                Train((20, SMALL[0]), (30, SMALL[1])),
+                "(20 · 60)/(30 · 70), idler 40 in the first mesh, second mesh of module 1",
+            ),
+            (
+                MIXED,
+                Train((SMALL[0], 20), (SMALL[1], 30)),
+                "(60 · 20)/(70 · 30), idler 40 in the second mesh, first mesh of module 1",
+            ),
             (GearSet([20, 30]), Train((20,), (30,)), None),
             (GearSet([20, 30, 40]), Train((20,), (30,)), "20/30, idler 40"),
         ],

@@ -8,7 +8,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import piece
-from gearcalc.lathes.readings import as_if_had, refusals, why_not_together
+from gearcalc.lathes.readings import as_if_had, as_pieces, check_ends, refusals, why_not_together
 from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from tests.how_much import in_one
@@ -54,6 +54,13 @@ class TestWhatIsMeant:
         assert made.train == gc.setup(ODD, made.train.drivers, made.train.driven).train
         assert gc.find_setups(ODD, "1 mm", mounted=str(made.train)) is not None
 
+    def test_of_several_readings_that_with_the_fewest_gears_of_clusters_and_other_sizes(self):
+        """55 is of module 1, and so is its mesh; the other can be of either size, or take the cluster."""
+        small = GearTable([20, 30, 30, 55], module_mm=1, clusters=[(30, 40)])
+        gear_set = GearSet([20, 30], module_mm=1.25, more=[small])
+        read = as_pieces(gear_set, Train((55, 20), (30, 30)))
+        assert str(read) == "(55 · 20)/(30 · 30), first mesh of module 1"
+
     def test_an_idler_of_a_cluster(self):
         assert (
             str(gc.setup(ODD, 20, 60, idlers=50).train)
@@ -85,6 +92,13 @@ class TestRefused:
             (ODD, (55,), (60,), NotPossibleError, "55 and 60 can't mesh: their teeth are of two sizes"),
             (ODD, (35,), (60,), NotPossibleError, "35 can't be the first driver: the shaft takes another bore"),
             (ODD, (20, 35), (45, 60), NotPossibleError, "45 and 35 can't stand on one stud: their bores differ"),
+            # 30 is a loose gear of two sizes, and in one piece with 70 as well: the loose one is spoken of
+            (ODD, (20, 35), (30, 60), NotPossibleError, "30 and 35 can't stand on one stud: their bores differ"),
+            (ODD, (20, 30), (35, 60), NotPossibleError, "35 and 30 can't stand on one stud: their bores differ"),
+            (ODD, (40, 20), (30, 60), NotPossibleError, "40 is in one piece with 50, so it can't be the first driver"),
+            (ODD, (20, 30), (60, 40), NotPossibleError, "40 is in one piece with 50, so it can't be the last driven"),
+            (FIXED, (20, 45), (60, 30), NotPossibleError, "the first driver is fixed: 45 teeth, not 20"),
+            (FIXED, (45, 20), (60, 30), NotPossibleError, "the last driven gear is fixed: 60 teeth, not 30"),
             (FIXED, (20,), (60,), NotPossibleError, "the first driver is fixed: 45 teeth, not 20"),
             (FIXED, (45,), (20,), NotPossibleError, "the last driven gear is fixed: 60 teeth, not 20"),
             (ODD, (20,), (25,), GearNotOwnedError, "the set has no gear of 25 teeth"),
@@ -110,6 +124,35 @@ clusters = [{ teeth = [60, 40], module_mm = [1, 1.25] }]
 """)
         words = "40 (first driver), 60 (first driven), 40 (second driver) and 80 (second driven) can't all stand so"
         assert gc.check_plate(lathe)[0].problems[0].startswith(words)
+
+    def test_a_loose_gear_is_refused_for_its_bore_though_another_is_in_one_piece(self):
+        gear_set = GearSet([20, 40], 1, bore_mm=12, first_bore_mm=14, last_bore_mm=14, clusters=[(40, 50)])
+        for train, end in ((Train((40,), (50,)), "first driver"), (Train((50,), (40,)), "first driver")):
+            (reason,) = refusals(gear_set, train)
+            words = "40 can't be the first driver: the shaft takes another bore"
+            if train.drivers == (50,):
+                words = f"50 is in one piece with 40, so it can't be the {end}"
+            assert reason.problem == words
+
+    @in_one(
+        ("first", "last", "words"),
+        [
+            (20, 60, None),
+            (None, None, None),
+            (None, 60, None),
+            (30, None, "the first driver is fixed: 20 teeth, not 30. Give 20 in that place."),
+            (20, 30, "the last driven gear is fixed: 60 teeth, not 30. Give 60 in that place."),
+        ],
+    )
+    def test_ends_that_are_fixed(self, first, last, words):
+        gear_set = GearSet([20, 30, 60], fixed=Fixed(20, 60))
+        check_ends(GearSet([20, 30, 60]), first, last)
+        if words is None:
+            check_ends(gear_set, first, last)
+            return
+        with pytest.raises(NotPossibleError) as refused:
+            check_ends(gear_set, first, last)
+        assert str(refused.value) == words
 
 
 class TestPlateRows:

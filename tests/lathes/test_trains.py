@@ -4,16 +4,37 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from itertools import count
+from itertools import count, permutations
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.fits.gaps import part_name
-from gearcalc.lathes.trains import Gear, Train, shaft_names, with_idler
-from tests.how_much import in_one
+from gearcalc.lathes.trains import (
+    Gear,
+    Train,
+    fewest_moved,
+    gears_of,
+    in_order,
+    places_that_differ,
+    shaft_names,
+    steepest_mesh,
+    with_idler,
+)
+from tests.how_much import examples, in_one
+
+few = st.sampled_from([20, 30, 50, 81, 120])
+
+
+@st.composite
+def trains(draw, most=4):
+    meshes = draw(st.integers(1, most))
+    drivers, driven = (draw(st.lists(few, min_size=meshes, max_size=meshes)) for _ in range(2))
+    return Train(drivers, driven, [draw(st.lists(few, max_size=2)) for _ in range(meshes)])
 
 
 class TestTrain:
@@ -49,6 +70,7 @@ class TestTrain:
         assert Train(40, 80) == Train([40], [80]) == Train((40,), (80,), ((),))
         assert Train(40, 80, 50) == Train((40,), (80,), (50,)) == Train((40,), (80,), ((50,),))
         assert Train((40, 30), (80, 60), ((50,),)) == Train((40, 30), (80, 60), ((50,), ()))
+        assert Train((40, 30), (80, 60), [50, (35,)]).idlers == ((50,), (35,))
 
     def test_chain_gears_and_steepest(self):
         train = Train((40, 30), (80, 60), ((50,), ()))
@@ -199,9 +221,10 @@ class TestParse:
     def test_idlers_as_a_plate_has_them(self, text):
         assert Train.parse(text) == Train((40,), (80,), ((50,),))
 
-    def test_idlers_said_twice(self):
+    @in_one("text", ["40/80, idler 50", "40x30/80x60, idler 50 in the second mesh", "40→(50)→80+30→60"])
+    def test_idlers_said_twice(self, text):
         with pytest.raises(ValueOutOfRangeError, match="twice"):
-            Train.parse("40/80, idler 50", idlers=(25,))
+            Train.parse(text, idlers=(25,))
 
     def test_three_meshes(self):
         assert Train.parse("20/60 30/65 40/70") == Train((20, 30, 40), (60, 65, 70))
@@ -283,6 +306,85 @@ class TestShaftNames:
     def test_beyond_the_sixth_stud_the_fit_names_them_too(self):
         assert [part_name(axis, 9) for axis in (6, 7)] == ["sixth stud", "stud 7"]
         assert part_name(Gear(5, 7, 40, "driver"), 9) == "40 on the stud 7"
+
+
+class TestAlongTheChain:
+    def test_each_gear_with_its_axis_and_role(self):
+        train = Train((40, 30), (80, 60), ((50, 55), ()))
+        assert gears_of(train.chain()) == [
+            (0, 0, 40, "driver"),
+            (0, 1, 50, "idler"),
+            (0, 2, 55, "idler"),
+            (0, 3, 80, "driven"),
+            (1, 3, 30, "driver"),
+            (1, 4, 60, "driven"),
+        ]
+        assert [gear.idler for gear in gears_of(train.chain())] == [False, True, True, False, False, False]
+
+    @given(trains())
+    def test_the_steepest_mesh_is_the_largest_of_the_ratios(self, train):
+        ratios = [max(a, b) / Fraction(min(a, b)) for a, b in zip(train.drivers, train.driven, strict=True)]
+        assert train.steepest == max(ratios)
+        assert steepest_mesh(train.drivers, train.driven) == float(max(ratios))
+
+
+def by_place(train: Train) -> dict[tuple[int, str, int], int]:
+    """Each place of a train with the gear on it."""
+    places = {}
+    for mesh, (driver, idlers, driven) in enumerate(zip(train.drivers, train.idlers, train.driven, strict=True)):
+        places |= {(mesh, "driver", 0): driver, (mesh, "driven", 0): driven}
+        places |= {(mesh, "idler", n): idler for n, idler in enumerate(idlers)}
+    return places
+
+
+def differ(one: Train, other: Train, last_stays: bool) -> int:
+    """How many places hold different gears, or one in one train alone; the last driven gear apart where it stays."""
+    sides = [by_place(each) for each in (one, other)]
+    if last_stays:
+        for side, train in zip(sides, (one, other), strict=True):
+            del side[train.meshes - 1, "driven", 0]
+    return sum(sides[0].get(place) != sides[1].get(place) for place in sides[0].keys() | sides[1].keys())
+
+
+class TestMoved:
+    """Against places counted one by one, and against every order there is."""
+
+    @given(trains(), trains())
+    @examples(100)
+    def test_places_that_differ(self, one, other):
+        for last_stays in (False, True):
+            assert places_that_differ(one, other, last_stays) == differ(one, other, last_stays)
+        assert places_that_differ(one, other) == differ(one, other, False)
+
+    @given(st.lists(few, max_size=4), st.lists(few, max_size=4))
+    @examples(100)
+    def test_the_fewest_that_must_change_in_any_order(self, gears, places):
+        longest = max(len(gears), len(places))
+        by_force = min(
+            longest - sum(mine == theirs for mine, theirs in zip(order, places, strict=False))
+            for order in permutations(gears)
+        )
+        assert fewest_moved(tuple(gears), tuple(places)) == by_force
+
+    @given(trains(3), st.none() | trains(3), st.booleans(), st.booleans())
+    @examples(150)
+    def test_the_order_that_is_best_at_the_machine(self, train, mounted, strained, last_stays):
+        """None too steep, fewest moved, mildest, smallest gears first; in that order."""
+        drivers, driven = tuple(sorted(train.drivers)), tuple(sorted(train.driven))
+        orders = [(over, under) for over in set(permutations(drivers)) for under in set(permutations(driven))]
+
+        def handy(order, strained, last_stays):
+            ordered = Train(*order)
+            bare = mounted and Train(mounted.drivers, mounted.driven)
+            moved = differ(ordered, bare, last_stays) if bare else 0
+            return ordered.steepest > 4 and not strained, moved, ordered.steepest, *order
+
+        best = min(orders, key=lambda order: handy(order, strained, last_stays))
+        assert in_order(drivers, driven, mounted, strained, orders, last_stays) == Train(*best)
+        if mounted is None:
+            assert in_order(drivers, driven, None) == Train(drivers, driven)
+        best = min(orders, key=lambda order: handy(order, False, False))
+        assert in_order(drivers, driven, mounted, orders=orders) == Train(*best)
 
 
 class TestWithIdler:

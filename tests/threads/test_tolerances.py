@@ -251,10 +251,18 @@ class TestLengthOfEngagementGroup:
         with pytest.raises(ValueOutOfRangeError):
             length_of_engagement_group("M10", wrong)
 
-    @pytest.mark.parametrize("thread", ["1/4-20", "1/2 BSW", "M100x3"])
+    @in_one("thread", ["1/4-20", *WITHOUT, "M100x3"])
     def test_threads_without_groups(self, thread):
-        with pytest.raises(NotPossibleError):
+        words = "table of ISO 965-1 has no length of engagement" if thread[0] == "M" else "S, N and L are for metric"
+        with pytest.raises(NotPossibleError, match=words):
             length_of_engagement_group(thread, 10)
+
+    @in_one("thread", ["M10", "M10x1", "M3", "M64"])
+    def test_the_bounds_of_the_table_count_to_the_shorter_group(self, thread):
+        made = Thread.parse(thread)
+        for bound, at, beyond in zip(normal_engagement_mm(made.major_mm, made.pitch), "SN", "NL", strict=True):
+            assert length_of_engagement_group(thread, bound) == at
+            assert length_of_engagement_group(thread, bound + Fraction(1, 1000)) == beyond
 
 
 def test_every_refusal_is_one_of_ours():
