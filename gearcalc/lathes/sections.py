@@ -319,7 +319,7 @@ def _read_position(name: str, given: object) -> Lever:
 
 @cache
 def _converter() -> cattrs.Converter:
-    converter = cattrs.Converter(forbid_extra_keys=True, detailed_validation=True)
+    converter = cattrs.Converter(detailed_validation=True)
     for kind, words in ((str, "text in quotes"), (bool, "true or false"), (int, "a whole number")):
         converter.register_structure_hook(kind, _strict(kind, words))
     converter.register_structure_hook(float, _as_float)

@@ -248,6 +248,20 @@ class TestFaults:
         message = said(f'name = "A"\nplate = {plate}\nleadscrew.lead = "3 mm"\ngears.teeth = []')
         assert "must be a table of threads, like " in message
 
+    @in_one(("key", "value"), [("leadscrew", "5"), ("leadscrew", '"8 tpi"'), ("gears", "40"), ("bracket", "true")])
+    def test_a_section_is_a_table_of_keys(self, key, value):
+        parts = {"leadscrew": '{ lead = "3 mm" }', "gears": "{ teeth = [] }"} | {key: value}
+        message = said('name = "A"\n' + "".join(f"{name} = {part}\n" for name, part in parts.items()))
+        assert f"[{key}]" in message
+        assert "must be a table of keys, not " in message
+
+    def test_what_is_far_too_long_is_named_with_its_section(self):
+        for text, key in (
+            (changed("[40, 20, 40]", f"[{'40, ' * 501}]"), "gears"),
+            (changed("[[0, 0], [200, 0], [200, 200]]", f"[{'[0, 0], ' * 501}]"), "bracket"),
+        ):
+            assert re.match(rf"my.toml: \[?{key}\]?.*: takes at most 500 entries, not 501", said(text))
+
     def test_several_faults_are_all_told_each_on_its_line(self):
         text = changed("lead =", "led =").replace("studs = 3", "studs = 0").replace('name = "Test lathe"\n', "")
         lines = said(text).split("\n- ")[1:]

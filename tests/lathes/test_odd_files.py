@@ -88,6 +88,7 @@ class TestRefused:
             (("damaged = [36]", "damaged = [37]"), r"\[gears\] damaged \(line 12\): 37 is damaged and not among"),
             (("[[40, 50],", "[[40, 50, 60],"), r"\[gears\] clusters, entry 1, teeth \(line 13\): a cluster"),
             (("[[40, 50],", "[40, 50,"), r"\[gears\] clusters, entry 1 .*must be a list of tooth counts"),
+            (("{ teeth = [50, 45], mod", "{ mod"), r"clusters, entry 2 .*the key teeth is missing. Add teeth = \["),
             (("[1.25, 1] }", "[1.25] }"), r"\[gears\] clusters, entry 2, module_mm .*two entries"),
             (("[1.25, 1] }", "1 }"), r"\[gears\] clusters, entry 2, module_mm .*must be two numbers"),
             (("[1.25, 1] }", "[1.25, 99] }"), r"\[gears\] clusters, entry 2, module_mm .*at most 20"),

@@ -72,3 +72,25 @@ class TestInShort:
         with pytest.raises(GearcalcError) as refused:
             train_and_lever("40/80q", lathe.gear_set)
         assert str(refused.value) == f"80q is no gear of the set. Its letters are {letters}."
+
+    @pytest.mark.parametrize(
+        "text", ["40/80", "(40 · 30)/(80 · 60)", "40/80, idler 50", "40/80, first mesh of module 1"]
+    )
+    def test_a_train_without_letters_is_read_as_it_is_everywhere(self, text):
+        for gear_set in (None, ODD.gear_set, gc.demo_lathe("inch").gear_set):
+            assert train_and_lever(text, gear_set) == (gc.Train.parse(text), None)
+        if "module" not in text:
+            assert in_short(ODD.gear_set, gc.Train.parse(text)) == text
+
+    @in_one(
+        ("text", "words"),
+        [
+            ("40b/60, first mesh of module 1", "the letters of this train are not understood"),
+            ("45a/60", "45 is not one of 30 (module 1) and 50 in one piece"),
+            ("40/80q", "80q is no gear of the set"),
+        ],
+    )
+    def test_what_is_no_gear_of_the_set_is_told_why(self, text, words):
+        with pytest.raises(GearcalcError) as refused:
+            train_and_lever(text, ODD.gear_set)
+        assert str(refused.value).startswith(words)

@@ -128,13 +128,13 @@ class TestTrain:
 
     @in_one("teeth", [5, 1001, 6, 1000])
     def test_a_gear_has_6_to_1000_teeth_wherever_it_stands(self, teeth):
-        for made in (lambda *given: Train(*given), lambda *given: Train(*map(list, given))):
-            for given in (((teeth,), (80,)), ((80,), (teeth,)), ((80,), (80,), ((teeth,),))):
+        for made in (lambda *sides: Train(*sides), lambda *sides: Train(*map(list, sides))):
+            for sides in (((teeth,), (80,)), ((80,), (teeth,)), ((80,), (80,), ((teeth,),))):
                 if 6 <= teeth <= 1000:
-                    assert teeth in made(*given).gears
+                    assert teeth in made(*sides).gears
                 else:
                     with pytest.raises(ValueOutOfRangeError, match=f"from 6 to 1000, not {teeth}"):
-                        made(*given)
+                        made(*sides)
 
     def test_is_frozen_and_hashable(self):
         assert len({Train((40,), (80,)), Train((40,), (80,))}) == 1
@@ -275,6 +275,11 @@ class TestParse:
         with pytest.raises(ValueOutOfRangeError, match=re.escape(f"ends with a mark, '{mark}'")) as refused:
             Train.parse(f"{bare} {mark}")
         assert f"like '{bare}, first mesh of module 1'." in str(refused.value)
+
+    def test_a_list_is_at_most_one_deep_in_another(self):
+        assert Train.parse('{"drivers": [40], "driven": [80], "idlers": [[50]]}').idlers == ((50,),)
+        with pytest.raises(ValueOutOfRangeError, match="not understood as a train"):
+            Train.parse('{"drivers": [40], "driven": [80], "idlers": [[[50]]]}')
 
     def test_the_refusal_shows_how(self):
         with pytest.raises(ValueOutOfRangeError, match="'40/80'"):
