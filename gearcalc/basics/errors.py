@@ -26,7 +26,7 @@ def quoted(value: object) -> str:
     True
     >>> from fractions import Fraction
     >>> quoted(Fraction(-3, 8)), quoted(Fraction(2**1000, 7))
-    ('-3/8', 'a fraction of about 300 digits')
+    ('-3/8', 'a fraction of about 302 digits')
     >>> from gearcalc.lathes.trains import Train
     >>> quoted(Train((40,), (80,)))
     'a train (40/80)'
@@ -35,14 +35,14 @@ def quoted(value: object) -> str:
         start = value[:_LONGEST_QUOTE]
         shown = repr(start) if start.isprintable() else ascii(start)
         return shown if len(value) <= _LONGEST_QUOTE else f"{shown}… ({len(value)} characters)"
-    shown = _one_line(_short_repr(value))
+    shown = on_one_line(_short_repr(value))
     return shown if len(shown) <= _LONGEST_QUOTE else shown[:_LONGEST_QUOTE] + "…"
 
 
 def _short_repr(value: object) -> str:
     top, bottom = getattr(value, "numerator", None), getattr(value, "denominator", None)
     if isinstance(top, int) and isinstance(bottom, int) and not isinstance(value, bool):
-        digits = max(top.bit_length(), bottom.bit_length()) * 3 // 10
+        digits = max(top.bit_length(), bottom.bit_length()) * 30103 // 100_000 + 1  # a bit is 0.30103 of a digit
         if digits > 20:  # Python itself refuses to write out thousands of digits
             return f"a {'whole number' if bottom == 1 else 'fraction'} of about {digits} digits"
         return f"{top}/{bottom}" if bottom != 1 else str(top)
@@ -89,8 +89,13 @@ def without_controls(text: str) -> str:
     return "".join(ascii(sign)[1:-1] if sign != "\n" and category(sign) in _OBEYED else sign for sign in text)
 
 
-def _one_line(text: str) -> str:
-    """Text as it is, or escaped where it would break the line or upset a terminal."""
+def on_one_line(text: object) -> str:
+    """Text as it is, or escaped where it would break the line or upset a terminal.
+
+    >>> print(on_one_line("Otto's lathe.toml"), on_one_line("two\\nlines"))
+    Otto's lathe.toml two\\nlines
+    """
+    text = str(text)
     return text if text.isprintable() else ascii(text)[1:-1]
 
 
@@ -112,7 +117,7 @@ class GearcalcError(Exception):
 
     def _message(self) -> str:
         place = self.where if len(self.where) <= _LONGEST_PLACE else f"{self.where[:_LONGEST_PLACE]}…"
-        start = f"{_one_line(place)}: " if place else ""
+        start = f"{on_one_line(place)}: " if place else ""
         given = f", not {quoted(self.value)}" if self.value is not None else ""
         return without_controls(f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else ""))
 

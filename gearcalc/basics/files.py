@@ -186,6 +186,8 @@ def in_its_words(problem: Exception) -> str:
     """
     if isinstance(problem, UnicodeDecodeError):
         return NO_TEXT
+    if isinstance(problem, TypeError):
+        return "this names no file"
     return str(getattr(problem, "strerror", None) or problem)
 
 

@@ -352,17 +352,18 @@ def listed(words: Iterable[object], link: str = "and") -> str:
 
 
 def percent(share: float, beside: float | None = None) -> str:
-    """A share as a percentage, 1 being all of it; never called nothing unless it is.
+    """A share as a percentage, 1 being all of it; never called nothing unless it is, nor all.
 
-    >>> percent(0.0279), percent(0.281), percent(0.0001), percent(0)
-    ('2.8 %', '28 %', 'less than 0.1 %', '0 %')
+    >>> percent(0.0279), percent(0.281), percent(0.0001), percent(0), percent(0.998)
+    ('2.8 %', '28 %', 'less than 0.1 %', '0 %', '99.8 %')
     >>> percent(0.50004, beside=0.5), percent(0.5, beside=0.50004)
     ('50.004 %', '50 %')
 
     `beside`: another share that it must not read like.
     """
     hundredths, other = 100 * share, 100 * (share if beside is None else beside)
-    places = places_apart(hundredths, other, 1 if min(hundredths, other) < 10 else 0)
+    places = 1 if min(hundredths, other) < 10 else 0
+    places = max(places_apart(hundredths, limit, places) for limit in (other, 100))
     return "less than 0.1 %" if 0 < hundredths < 0.05 and places == 1 else f"{decimal(hundredths, places)} %"
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, on_one_line
 from gearcalc.basics.files import said_where, save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, folder_name, lathe_shown, to_file
@@ -179,10 +179,10 @@ def _save_sets(sheet: Worksheet, options: argparse.Namespace) -> tuple[int | Non
         return None, []
     papers = set_papers(sheet, size=_size(sheet, options), space_mm=options.space, two_sided=options.two_sided)
     saved = save_whole(options.save, bound(papers, sheet.title), "the worksheet")
-    problems = writing.counted(len(sheet.sets[0].problems), "problem")
+    problems, learners = writing.counted(len(sheet.sets[0].problems), "problem"), len(sheet.sets)
     pages = [paper.pages for paper in papers]
     lines = [
-        f"{sheet.title}: {problems} for each of {writing.counted(len(sheet.sets), 'learner')}, in {saved}.",
+        f"{sheet.title}: {problems} for each of {writing.counted(learners, 'learner')}, in {on_one_line(saved)}.",
         f"To print: {_to_print(pages, options.two_sided)}.",
     ]
     by_hand = [each.number for each in not_on_paper(one.learner for one in sheet.sets)]
@@ -215,7 +215,7 @@ def _save_key(sheet: Worksheet, options: argparse.Namespace) -> tuple[int | None
     keys = "page 1" if key.solutions_from == 2 else f"pages 1 to {key.solutions_from - 1}"
     last = key.paper.pages
     solutions = f"page {last}" if key.solutions_from == last else f"pages {key.solutions_from} to {last}"
-    return last, [f"The key is {keys} of {saved}; the worked solutions are {solutions}."]
+    return last, [f"The key is {keys} of {on_one_line(saved)}; the worked solutions are {solutions}."]
 
 
 def _size(sheet: Worksheet, options: argparse.Namespace) -> str:
@@ -333,7 +333,7 @@ def _marks(options: argparse.Namespace) -> int:
     saved = None if options.save is None else str(save_marks(marks, options.save))
     takes_up = tomorrow(marks)
     left = [f"{one.how}: {one}" for one in marks.not_taken]
-    written = [] if saved is None else [f"Written: {saved}"]
+    written = [] if saved is None else [f"Written: {on_one_line(saved)}"]
     answer(options, _class_fields(marks, saved), *map(marks.in_a_line, marks.learners), *takes_up, *left, *written)
     return SOMETHING_WRONG if any(one.is_all for one in marks.not_taken) else DONE
 

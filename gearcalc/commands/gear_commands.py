@@ -13,7 +13,7 @@ from pathlib import Path
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError, on_one_line
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.commands.console import (
     DONE,
@@ -135,7 +135,7 @@ def _lessons(options: argparse.Namespace) -> int:
     answer(
         options,
         fields,
-        f"The lessons are in {options.folder}: {writing.listed(many) if many else 'as they are'}.",
+        f"The lessons are in {on_one_line(options.folder)}: {writing.listed(many) if many else 'as they are'}.",
         *told,
     )
     if not options.no_open:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import TYPE_CHECKING
 
+from gearcalc.basics.errors import on_one_line
 from gearcalc.commands.console import DONE, AddCommand, answer, check_said
 from gearcalc.commands.options import folder_name
 from gearcalc.serving.addresses import addresses
@@ -81,7 +82,7 @@ def _of_the_hub(hub: Hub, own: list[str], options: argparse.Namespace) -> Iterat
         yield "Who knows it can sign in under any name: where that matters, give each an own one (--sign-in)."
     if options.one_account:
         yield "All run in your own account: a learner's code can see, change and delete what it holds, of all of them."
-    sudo = "" if options.one_account else ", with sudo as well"
-    yield f'The work of each lies in {hub.folder}. For the marks{sudo}: python -m gearcalc marks "{hub.folder}"'
-    yield f"What happens is written into {hub.log}: look there when something goes wrong."
+    sudo, folder = "" if options.one_account else ", with sudo as well", on_one_line(hub.folder)
+    yield f'The work of each lies in {folder}. For the marks{sudo}: python -m gearcalc marks "{folder}"'
+    yield f"What happens is written into {on_one_line(hub.log)}: look there when something goes wrong."
     yield f"Ctrl-C stops it, and the servers of all learners, in up to {SECONDS_TO_END} seconds."

@@ -9,7 +9,7 @@ from typing import Any
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import within
-from gearcalc.basics.errors import ValueOutOfRangeError, quoted
+from gearcalc.basics.errors import ValueOutOfRangeError, on_one_line, quoted
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.files import save_new
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
@@ -146,8 +146,10 @@ def _new(options: argparse.Namespace) -> int:
     answer(
         options,
         {"file": saved, "lathe": lathe.name, "examples": examples},
-        f"A lathe file with every key there is, each explained, is in {saved}.{to_do}",
-        f"Then, in a cell: main({['check', saved]})" if IN_THE_BROWSER else f"Then: python -m gearcalc check {saved}",
+        f"A lathe file with every key there is, each explained, is in {on_one_line(saved)}.{to_do}",
+        f"Then, in a cell: main({['check', saved]})"
+        if IN_THE_BROWSER
+        else f"Then: python -m gearcalc check {on_one_line(saved)}",
     )
     return DONE
 
@@ -261,7 +263,7 @@ def _bracket(options: argparse.Namespace) -> int:
     saved = None
     if options.save is not None:
         saved = str(gearcalc.bracket_picture(lathe, found).save(options.save))
-        lines.append(f"Drawn to scale in {saved}.")
+        lines.append(f"Drawn to scale in {on_one_line(saved)}.")
     answer(options, {"lathe": lathe.name, "train": str(train), **fit_fields(found), "file": saved}, *lines)
     return DONE if found.goes_on else SOMETHING_WRONG
 

@@ -207,6 +207,19 @@ def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) ->
         parser.add_argument(f"--{name.replace('_', '-')}", **settings)
 
 
+def refuse_for_feeds(options: argparse.Namespace, *names: str) -> None:
+    """Where trains for feeds are chosen otherwise: raises ValueOutOfRangeError for a shared option that says how.
+
+    >>> refuse_for_feeds(argparse.Namespace(first="simplest", meshes=(1, 2, 3)), "first", "meshes")
+    """
+    for name in names:
+        if getattr(options, name) != _SHARED[name]["default"]:
+            raise ValueOutOfRangeError(
+                f"--{name} chooses among trains for a thread; a feed takes the least work that is near enough",
+                remedy=f"Leave --{name} out, or name the train: --train.",
+            )
+
+
 def add_setup_options(parser: argparse.ArgumentParser) -> None:
     """Options that name gears chosen by hand, for chosen_setup()."""
     parser.add_argument("--train", metavar="TRAIN", help=f"gears chosen by hand: {TRAIN_HELP}")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
+from gearcalc.basics.errors import on_one_line
 from gearcalc.commands.console import DONE, INTERRUPTED, AddCommand, answer, can_draw, check_said, complain, draw, say
 from gearcalc.commands.hub_commands import add_hub
 from gearcalc.commands.options import LATHE_HELP, add_lathe, folder_name, read_lathe, to_file
@@ -66,9 +67,10 @@ def _web(options: argparse.Namespace) -> int:
         parts=options.parts,
         say=(lambda line: None) if options.json else _say_at_once,
     )
+    folder = on_one_line(site.folder)
     lines = [
-        f"{writing.counted(len(site.lessons), 'lesson')} in {site.folder}, {writing.decimal(site.megabytes, 0)} MB.",
-        f'To open it: python -m gearcalc serve "{site.folder}"',
+        f"{writing.counted(len(site.lessons), 'lesson')} in {folder}, {writing.decimal(site.megabytes, 0)} MB.",
+        f'To open it: python -m gearcalc serve "{folder}"',
     ]
     names = [lesson.name for lesson in site.lessons]
     answer(options, {"folder": str(site.folder), "lessons": names, "megabytes": round(site.megabytes, 1)}, *lines)
@@ -159,6 +161,6 @@ def _supplies(options: argparse.Namespace) -> int:
     found = supplies()
     rows = [{**asdict(each), "wanted_by": ", ".join(each.wanted_by)} for each in found]
     saved = None if options.save is None else str(save_csv(frame_of(rows), options.save))
-    written = [] if saved is None else [f"Written: {saved}"]
+    written = [] if saved is None else [f"Written: {on_one_line(saved)}"]
     answer(options, {"supplies": rows, "file": saved}, *map(str, found), *written)
     return DONE

@@ -10,7 +10,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
+from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError, on_one_line
 from gearcalc.commands.console import (
     DONE,
     INTERRUPTED,
@@ -36,6 +36,7 @@ from gearcalc.commands.options import (
     mounted_train,
     mounted_with_its_lever,
     read_lathe,
+    refuse_for_feeds,
     to_file,
     train_is_named,
     without_avoided,
@@ -55,6 +56,7 @@ from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
 
 _COARSEST_PERCENT = 50  # what feed_rows() takes at most
 _A_SHEET = to_file("a sheet is", ".html", ".pdf", ".txt")
+_FEEDS_SO = f"for that the least work within {NEAR_ENOUGH_PERCENT} %%, or --within-ppm"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
@@ -100,7 +102,9 @@ def add_shop_commands(command: AddCommand) -> None:
         "the card to take to the machine: cautions, steps in order, what to measure",
         example="card inch M8 --save card.html",
     )
-    add_in_words(card, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
+    add_in_words(
+        card, "wanted", "THREAD", f"what is wanted, like M8 or 16 tpi; or a feed, like 0.1 mm/rev: {_FEEDS_SO}"
+    )
     add_setup_options(card)
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", type=_A_SHEET, metavar="FILE", help=_SAVE_AS)
@@ -169,7 +173,7 @@ def _chart(options: argparse.Namespace) -> int:
         lines += filter(None, [*_how_counted(row.moved for row in rows), what_to_mind(lathe.gear_set)])
     else:
         threads = writing.counted(len(rows), "thread")
-        lines = [f"{lathe.name}: {threads}{how}, in {saved}{_not_for_all(failed)}."]
+        lines = [f"{lathe.name}: {threads}{how}, in {on_one_line(saved)}{_not_for_all(failed)}."]
     fields = {"lathe": lathe.name, "chart": chart, "not_good_enough": failed, "file": saved}
     answer(options, fields, *lines)
     return SOMETHING_WRONG if failed else DONE
@@ -246,7 +250,12 @@ def _card(options: argparse.Namespace) -> int:
     fields = {"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed}
     fields |= {"steps": steps, "settings": settings, "file": saved, "reason": reason}
     why = [f"Why these gears: {reason}"] if reason else []
-    answer(options, fields, *([str(card), ""] if saved is None else [f"{card.about} The card is in {saved}."]), *why)
+    answer(
+        options,
+        fields,
+        *([str(card), ""] if saved is None else [f"{card.about} The card is in {on_one_line(saved)}."]),
+        *why,
+    )
     return SOMETHING_WRONG if card.setup.shortfall else DONE
 
 
@@ -260,6 +269,7 @@ def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Nam
     if train_is_named(options):
         best, why, reason = chosen_setup(options, lathe, wanted), "", ""
     elif isinstance(wanted, Feed):
+        refuse_for_feeds(options, "first", "meshes")
         row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
         best, why, reason = row.setup, row.why, ""
     else:
@@ -341,5 +351,5 @@ def _faults(options: argparse.Namespace) -> int:
     saved = None if options.save is None else str(found.save(options.save, options.paper))
     faults = [{key.removeprefix("likely "): words for key, words in row.items()} for row in found.rows]
     fields = {"cautions": found.cautions, "faults": faults, "file": saved}
-    answer(options, fields, str(found) if saved is None else f"The fault-finder is in {saved}.")
+    answer(options, fields, str(found) if saved is None else f"The fault-finder is in {on_one_line(saved)}.")
     return DONE

@@ -32,7 +32,7 @@ from gearcalc.pictures.chart_frame import (
 )
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, over_lines, rect, shape, text_line
-from gearcalc.threads.deviations import Verdict
+from gearcalc.threads.deviations import Verdict, share_used_in_words
 
 MAP_PX, _SHARES_WIDE_PX = (800, 500), 800
 """Width and height of the pictures."""
@@ -341,16 +341,15 @@ def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
 def _share_in_words(verdict: Verdict) -> str:
     if verdict.share_used is None:
         return "nothing to judge" if verdict.error_ppm == 0 else "not judged"
-    of = f"{writing.percent(verdict.share_used)} of the tolerance"
+    of = f"{share_used_in_words(verdict)} of the tolerance"
     return f"{of}, {'good enough' if verdict.ok else 'too much'}"
 
 
 def _row(verdict: Verdict) -> Row:
-    used = verdict.share_used
     return {
         "thread": str(verdict.thread),
         "error": writing.error(verdict.error_ppm),
-        "share of the tolerance used": None if used is None else writing.percent(used),
+        "share of the tolerance used": None if verdict.share_used is None else share_used_in_words(verdict),
         "good enough": {True: "yes", False: "no", None: "not judged"}[verdict.ok],
     }
 
@@ -382,7 +381,7 @@ def _thread(verdict: Verdict, y: float, row_px: float) -> Svg:
         words = "exact, so there is nothing to judge" if exact else "not judged: no tolerance is held here"
         blank = rect(left, y - row_px / 2, _AXIS.end, y + row_px / 2)
         return element("g", name, error, blank, text_line(words, left + 10, y + 4.5, anchor="start"))
-    share = text_line(writing.percent(used).replace("less than", "<"), _SHARE_X, y + 4.5, anchor="end")
+    share = text_line(share_used_in_words(verdict).replace("less than", "<"), _SHARE_X, y + 4.5, anchor="end")
     x = _AXIS.held(used)
     guide = drawn_line(f"M{left} {y}H{x:.2f}", style.INK, 1.6)
     return element("g", name, error, share, guide, _mark(bool(verdict.ok), verdict.error_ppm == 0, x, y))

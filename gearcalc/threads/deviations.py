@@ -168,7 +168,7 @@ class Verdict:
             named = pitch_diameter_tolerance(self.thread, self.tolerance_class).named
             rows += [
                 ("pitch-diameter tolerance", f"{_tolerance_in_words(self.tolerance_um, self, 0)} ({named})"),
-                ("share used", _used(self)),
+                ("share used", share_used_in_words(self)),
                 (f"{_let(self)} would be used up by", f"± {writing.ppm(int(self.allowed_ppm), 0)}"),
                 ("where that number stands", str(self.source)),
             ]
@@ -279,7 +279,7 @@ def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
         miss = writing.error(error, beside=UNJUDGED_PPM)
         return f"{start}{miss} is more than the {UNJUDGED_PPM} ppm that we let pass where no tolerance is known."
     return (
-        f"{start}{writing.error(error)} uses {_used(verdict)} of the pitch-diameter tolerance of "
+        f"{start}{writing.error(error)} uses {share_used_in_words(verdict)} of the pitch-diameter tolerance of "
         f"{verdict.tolerance_class}; we let the pitch use {_let(verdict)}."
     )
 
@@ -308,7 +308,12 @@ def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:
 # The words.
 
 
-def _used(verdict: Verdict) -> str:
+def share_used_in_words(verdict: Verdict) -> str:
+    """How much of the tolerance a pitch error uses up, where that is known; it never reads like a limit that it misses.
+
+    >>> share_used_in_words(judge("M10", 125))
+    '1.6 %'
+    """
     assert verdict.share_used is not None
     return writing.percent(verdict.share_used, beside=1 if verdict.share_used > 1 else verdict.share)
 
@@ -329,12 +334,12 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     if verdict.error_ppm == 0:
         return f"Exact: uses none {of}.{doubt}"
     if verdict.ok:
-        return f"Uses {_used(verdict)} {of}: fine for a fastener.{doubt}"
+        return f"Uses {share_used_in_words(verdict)} {of}: fine for a fastener.{doubt}"
     convention = " (our convention)" if verdict.share == USUAL_SHARE else ""
     too_much = f"more than the {_let(verdict)} allowed{convention}"
     if verdict.share_used > 1:
         too_much = "more than all of it, so no pitch diameter could make it right"
-    return f"Uses {_used(verdict)} {of}: {too_much}.{doubt}"
+    return f"Uses {share_used_in_words(verdict)} {of}: {too_much}.{doubt}"
 
 
 def _on_the_length(thread: Thread, engagement: Fraction) -> str:

@@ -112,7 +112,13 @@ class TestQuoted:
 
     def test_twenty_digits_are_still_written_out(self):
         assert quoted(10**19) == str(10**19)
-        assert quoted(Fraction(1, 2**70)) == "a fraction of about 21 digits"
+        assert quoted(Fraction(1, 2**70)) == "a fraction of about 22 digits"
+
+    @in_one("power", [20, 40, 100, 1000])
+    def test_the_digits_of_a_larger_one_are_counted_out(self, power):
+        """A one and so many noughts is a digit longer than that; one less is as many nines."""
+        assert quoted(10**power) == f"a whole number of about {power + 1} digits"
+        assert f"{power} digits" in quoted(10**power - 1) or f"{power + 1} digits" in quoted(10**power - 1)
 
     @in_one("value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()])
     def test_any_object_gives_one_printable_line(self, value):

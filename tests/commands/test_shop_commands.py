@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from fractions import Fraction
 
@@ -310,6 +311,33 @@ def test_a_card_for_a_feed_from_the_gears_that_are_mounted(ask, lathe):
     assert (code, complained) == (0, "")
     assert "No gear has to be moved." in said
     assert "out of its slot" not in said  # the idler that the train stands with stays
+
+
+@pytest.mark.parametrize(("option", "given"), [("--first", "nearest"), ("--meshes", "3")])
+def test_what_a_card_for_a_feed_does_not_take_is_refused_and_not_overlooked(ask, option, given):
+    code, said, complained = ask("card", "inch", "0.1 mm/rev", option, given)
+    assert (code, said) == (2, "")
+    assert f"{option} chooses among trains for a thread" in complained
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no file can be called so there")
+@in_one(
+    "asked",
+    [
+        ("card", "inch", "20 tpi", "--save", "{}.txt"),
+        ("chart", "inch", "20 tpi", "--save", "{}.csv"),
+        ("bracket", "inch", "40/80", "--save", "{}.svg"),
+        ("faults", "--save", "{}.txt"),
+        ("lathe", "new", "{}.toml"),
+        ("worksheet", "two-pairs", "--class", "1-2", "--save", "{}.pdf", "--key", "{}-key.pdf"),
+    ],
+)
+def test_the_name_of_a_file_can_not_add_a_line_to_the_answer(ask, asked, tmp_path):
+    name = f"{tmp_path}/a\nAll is exact."
+    code, said, complained = ask(*(each.format(name) for each in asked))
+    assert (code, complained) == (0, ""), asked
+    assert "a\\nAll is exact." in said, asked
+    assert not any(line.startswith("All is exact.") for line in said.splitlines()), asked
 
 
 @in_one(

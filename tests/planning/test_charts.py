@@ -402,7 +402,7 @@ class TestSaveCsv:
             inner = [inner]
         frame = pd.DataFrame({"a": [10**5000, inner, Fraction(10**5000, 3), (10**5000, 2)]}, dtype=object)
         text = save_csv(frame, tmp_path / "odd.csv").read_text("utf-8-sig")
-        assert text.splitlines()[1] == "a whole number of about 4983 digits"
+        assert text.splitlines()[1] == "a whole number of about 5001 digits"
 
     def test_no_formula_gets_in_by_the_names_of_rows(self, tmp_path):
         frame = pd.DataFrame({"a": [1, 2]}, index=pd.Index(["=1+1", "b"], name="=2+2"))

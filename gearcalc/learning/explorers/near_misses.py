@@ -23,7 +23,14 @@ from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
 from gearcalc.pictures.threads_that_part import side_by_side
 from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.deviations import LENGTHS_MM, Verdict, deviation_in_words, deviation_um, judge
+from gearcalc.threads.deviations import (
+    LENGTHS_MM,
+    Verdict,
+    deviation_in_words,
+    deviation_um,
+    judge,
+    share_used_in_words,
+)
 
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""
@@ -66,7 +73,7 @@ def gap_view(
     }
     if chosen.wanted.family is None:
         return page.View(picture, (facts,), _NAME_A_THREAD, settled={"place": at})
-    facts["tolerance used"] = "–" if verdict.share_used is None else writing.percent(verdict.share_used)
+    facts["tolerance used"] = "–" if verdict.share_used is None else share_used_in_words(verdict)
     return page.View(picture, (facts,), verdict.why, settled={"place": at})
 
 
@@ -192,7 +199,7 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     if verdict.share_used is None:
         return "too much" if verdict.fails else "not judged"
     said = "fine" if verdict.ok else "too much" if verdict.share_used <= 1 else "spoilt"
-    return f"{said}: {writing.percent(verdict.share_used)}"
+    return f"{said}: {share_used_in_words(verdict)}"
 
 
 @as_handed
