@@ -19,7 +19,8 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Leadscrew, PlateRow
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.sizes import Fixed
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
 from tests.benches import a_lathe
@@ -311,6 +312,16 @@ class TestEqualGears:
         either = find_setups(lathe, "lead 381/160 mm", within_ppm=0, must_fit=False)
         assert [each.fit.goes_on for each in either] == [True, False]
 
+    def test_two_of_another_size_turn_it_the_right_way_where_no_idler_meshes(self):
+        """30/60 would want an idler, and the 40s mesh with neither; with both of them the hand comes out right."""
+        gears = GearSet([30, 60], module_mm=1.25, more=[GearTable([40, 40], module_mm=1)])
+        lathe = evolve(a_lathe(30, 60, more=NO_REVERSE), gear_set=gears)
+        for first in ("nearest", "simplest"):
+            (found,) = find_setups(lathe, "16 tpi", within_ppm=0, first=first)
+            assert sorted(map(plain, found.train.drivers)) == [30, 40]
+            assert sorted(map(plain, found.train.driven)) == [40, 60]
+            assert found.hand == "right"
+
     def test_one_more_of_a_size_that_is_there_makes_one_to_one(self):
         found = gear_that_would_do(Query(a_lathe(25, 60), Thread.parse("8 tpi"), (1,)))
         assert found is not None
@@ -553,6 +564,19 @@ class TestBounds:
             left.spend(10)
         with pytest.raises(rankings.NothingGoesOnError, match=f"^{trains} trains that come next do not go on"):
             left.spend(10)
+
+    @in_one(
+        ("how", "said"),
+        [
+            ({}, "list what does not go on too: each says why not."),
+            ({"must_fit": True}, "list what does not go on too: each says why not."),
+            ({"must_fit": False}, "the search looked no farther. Ask for fewer meshes."),
+        ],
+    )
+    def test_what_to_do_then(self, how, said):
+        with pytest.raises(rankings.NothingGoesOnError) as caught:
+            rankings.StepsLeft(1).spend(1, **how)
+        assert str(caught.value).endswith(said)
 
     def test_what_may_go_on_by_its_studs(self):
         thread = Thread.parse("16 tpi")
