@@ -157,6 +157,7 @@ class TestWhyNoTrainMakesIt:
                 (1, 3),
                 "every prime that it needs is in the set, but no train of 1 or 3 meshes puts them together.",
             ),
+            ("3/2", [20, 30], 1, "30/20 makes it exactly."),
             ("9/4", [30, 40, 60, 20], (1, 2), "(30 · 60)/(20 · 40) makes it exactly."),
         ],
     )
@@ -164,6 +165,16 @@ class TestWhyNoTrainMakesIt:
         made = make_up(ratio, gears, meshes)
         assert (made.why, str(made)) == (said, f"{ratio}: {said}")
         assert made.can is said.endswith("makes it exactly.")
+        assert Reader(made._repr_html_()).cells[:2] == ["ratio", ratio.replace("/", "⁄")]
+
+    def test_trains_of_up_to_three_meshes_and_twenty_of_them(self):
+        owned = [20, 21, 22, 23, 24, 25, 40, 42, 44, 46, 48, 50]
+        made = make_up("1/2", owned)
+        assert made == make_up("1/2", owned, (1, 2, 3), 20)
+        assert len(made.trains) == 20
+        for ratio, meshes in [("1/2", 1), ("1/4", 2), ("1/8", 3), ("1/16", None)]:
+            found = make_up(ratio, [20, 40] * 4).trains
+            assert next((train.meshes for train in found), None) == meshes
 
     def test_two_primes_that_are_missing_are_both_named(self):
         made = make_up("113/127", [20, 30])
