@@ -195,6 +195,12 @@ class TestLittleEffort:
         assert search.effects.unsure
         assert not search.proven
 
+    @in_one("number", [1, 2, 3])
+    def test_what_a_thread_takes_alone_is_proved_of_all(self, number):
+        takes = tuple(range(20, 20 + number))
+        search = self.searched([*one_each(3), ([takes], [takes])], MOST_CHECKS=0)
+        assert (search.lower_bound, search.proven) == (number, False)
+
     def test_another_start_may_do_with_fewer(self):
         """The gear that serves most is in no purchase of two: it needs two more, and none can be given back."""
         gears = [range(7), range(7, 14), [*range(4), *range(7, 11)], [4, 5, 11, 12], [6, 13]]
