@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from gearcalc.basics import writing
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.pieces import gear_in_words, kind_of, other_half, piece, plain
+from gearcalc.lathes.pieces import gear_in_words, kind_of, mate_of, other_half, piece, plain
 from gearcalc.lathes.sizes import first_size_in_words
 from gearcalc.lathes.trains import Gears
 
@@ -104,7 +104,7 @@ def gears_to_fetch(gears: Iterable[int]) -> list[str]:
     while left:
         gear, *left = left
         other = other_half(gear)
-        if other != gear and other in left:
+        if mate_of(gear) is not None and other in left:
             left.remove(other)
             said.append(f"{cluster_in_words(gear, other)} in one piece")
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import re
@@ -368,6 +369,13 @@ class TestWrite:
     @pytest.mark.parametrize("text", [WHOLE, 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = []'])
     def test_reads_back_as_the_same_lathe(self, text):
         assert read(write(read(text))) == read(text)
+
+    def test_idlers_of_any_mesh_of_a_plate_read_back(self):
+        row = 'drivers = [40, 20], driven = [20, 40], idlers = {}, lever = "low"'
+        for idlers in ("[[], [40]]", "[[40], []]", "[[40], [20]]", "[[], []]"):
+            lathe = read(changed('drivers = [40], driven = [20], idlers = [[40]], lever = "low"', row.format(idlers)))
+            assert read(write(lathe)) == lathe
+            assert lathe.plate[0].idlers == tuple(map(tuple, json.loads(idlers)))
 
     def test_demo_lathes_read_back(self):
         for name in ("inch", "metric", "odd"):

@@ -16,7 +16,7 @@ import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.frames import is_way
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
-from gearcalc.lathes.gear_words import first_size
+from gearcalc.lathes.gear_words import first_size, gear_rows, gears_to_fetch
 from gearcalc.lathes.pieces import piece, some_set_apart
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import shorter_trains
@@ -139,6 +139,27 @@ class TestSizesInWords:
 
     def test_all_of_one_size_need_no_word(self):
         assert first_size(GearSet([40], module_mm=1.25, clusters=[(30, 50)])) == ""
+
+
+class TestGearsInWords:
+    def test_each_size_has_its_row(self):
+        more = [GearTable([30, 60], module_mm=1), GearTable([33], diametral_pitch=24)]
+        rows = dict(gear_rows(GearSet([20, 40], module_mm=1.25, more=more)))
+        assert rows == {"Gears": "20 40", "Gears of module 1": "30 60", "Gears of DP 24": "33"}
+
+    @in_one(
+        ("gears", "fetched"),
+        [
+            ([60, 40, 40], ["40", "40", "60"]),
+            ([piece(40, mate=50), piece(50, mate=40), 60], ["40 and 50 in one piece", "60"]),
+            ([piece(40, mate=50), 60], ["40 (in one piece with 50)", "60"]),
+            ([piece(20, mate=20)] * 2, ["20 and 20 in one piece"]),  # one cluster of two equal gears
+            ([piece(20, mate=20)] * 4, ["20 and 20 in one piece"] * 2),
+            ([piece(20, mate=20), 20, 20], ["20", "20", "20 (in one piece with 20)"]),
+        ],
+    )
+    def test_what_is_in_one_piece_is_fetched_once(self, gears, fetched):
+        assert gears_to_fetch(gears) == fetched
 
 
 class TestWays:

@@ -27,7 +27,7 @@ from gearcalc.lathes import (
     demo_lathe,
     differences,
 )
-from gearcalc.lathes.lathe import lead_to_cut
+from gearcalc.lathes.lathe import as_lathe, lead_to_cut
 from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.wanted import as_wanted
@@ -85,6 +85,10 @@ class TestParts:
             lambda: GearSet((20,), pressure_angle_deg=45),
             lambda: GearSet((20,), pressure_angle_deg=None),
             lambda: Slot((1, 2), (1, 2)),
+            lambda: Slot((1,), (1, 2)),
+            lambda: Slot((1, 2, 3), (1, 2)),
+            lambda: Slot(("a", "b"), (1, 2)),
+            lambda: Slot(5, (1, 2)),
             lambda: Bracket((50, 94), (75, -20), [Slot((30, 0), (150, 0))]),
             lambda: Bracket((50, 94), (0, 361), [Slot((30, 0), (150, 0))]),
             lambda: Bracket((50, 94), (math.nan, 75), [Slot((30, 0), (150, 0))]),
@@ -383,6 +387,15 @@ class TestShow:
     def test_anything_else_is_refused(self, said):
         with pytest.raises(ValueOutOfRangeError, match=r"must be 'inch' or 'mm'|must be 'A4', 'A3' or 'Letter'"):
             demo_lathe("inch").with_show(**said)
+
+
+class TestAsLathe:
+    @in_one("given", ["inch", None, 5, Leadscrew(3), GearSet([20])])
+    def test_what_is_no_lathe_is_told_how_to_get_one(self, given):
+        mine = lathe()
+        assert as_lathe(mine) is mine
+        with pytest.raises(ValueOutOfRangeError, match=r"a lathe is wanted here.*demo_lathe\('inch'\)"):
+            as_lathe(given)
 
 
 class TestDifferences:

@@ -271,6 +271,13 @@ class TestTheOtherWay:
     def test_of_one_lever(self, here, positions, at):
         assert [stand.at for stand in levers_the_other_way(here, positions)] == at
 
+    def test_two_levers_ahead_that_turn_round_turn_the_first_driver_as_none_does(self):
+        two = [BoxLever(name, [self.ON, self.BACK], side="spindle") for name in "ab"]
+        behind = BoxLever("c", [self.ON, self.BACK])
+        for position in positions_of((*two, behind)):
+            turned = [stand.at for stand in position.stands if stand.side == "spindle"].count("back")
+            assert position.ahead_same_way == (turned != 1)
+
     def test_one_of_several_where_one_is_enough(self):
         box = tuple(BoxLever(name, [Lever("on", 1), Lever("back", 1, same_way=False)]) for name in "abc")
         every = positions_of(box)

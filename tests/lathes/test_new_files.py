@@ -143,6 +143,11 @@ class TestWithAnswers:
         assert (lathe.levers, lathe.module_mm) == ({"slow": Fraction(1, 3), "fast": 2}, 25.4 / 20)
         assert (lathe.spindle_side.reverse, lathe.paper) == (False, "Letter")
 
+    def test_several_levers_stand_there_once_each(self):
+        half, one = Fraction(1, 2), Fraction(1)
+        text = new_lathe_file(box=[("range", [("slow", half), ("fast", one)]), ("knob", [("A", one)])])
+        assert gc.Lathe.from_toml(text).levers == {"range slow, knob A": half, "range fast, knob A": one}
+
     @given(st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40))
     def test_any_name(self, name):
         assert gc.Lathe.from_toml(new_lathe_file({("", "name"): name}, [(name, Fraction(1))])).name == name

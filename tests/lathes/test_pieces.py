@@ -92,6 +92,10 @@ class TestTrainOfPieces:
         said = {"train": str(train), "drivers": train.drivers, "driven": train.driven, "idlers": train.idlers}
         assert Train.parse(json.dumps(said, indent=2, ensure_ascii=ascii_alone)) == train
 
+    @in_one("size", ["module 1.123456", "DP 24.123456", "14.123456°", "bore 12.123456"])
+    def test_a_size_is_read_to_six_decimals(self, size):
+        assert Train.parse(f"40/80, first mesh of {size}").drivers == (piece(40, size),)
+
     def test_is_written_in_words(self):
         pair = piece(50, mate=45), piece(45, mate=50)
         train = Train((40, pair[1]), (pair[0], piece(80, "bore 14")), ((), (piece(30, "DP 24", 25),)))
@@ -114,9 +118,16 @@ class TestTrainOfPieces:
         with pytest.raises(ValueOutOfRangeError, match=f"no such place: '{place} in one piece'"):
             Train.parse(f"40x30x20/80x60x50, {place} in one piece")
 
-    @pytest.mark.parametrize("place", ["third mesh of module 1", "idler in the first mesh of module 1",
-                                       "second driven and third driver in one piece",
-                                       "first driver in one piece with 30"])  # fmt: skip
+    @pytest.mark.parametrize(
+        "place",
+        [
+            "third mesh of module 1",
+            "idler in the first mesh of module 1",
+            "second driven and third driver in one piece",
+            "first driver in one piece with 30",
+            "first mesh in one piece with 30",
+        ],
+    )
     def test_a_place_that_is_not_there_is_refused(self, place):
         with pytest.raises(ValueOutOfRangeError, match="no such place"):
             Train.parse(f"40x30/80x60, {place}")
