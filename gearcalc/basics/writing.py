@@ -48,7 +48,7 @@ def grouped(shown: str) -> str:
     >>> [grouped(each).split(THIN) for each in ("+10601", "−1234567.25", "1204")]
     [['+10', '601'], ['−1', '234', '567.25'], ['1204']]
     """
-    return re.sub(r"(?<![.\d])\d{5,}", lambda whole: f"{int(whole[0]):,}".replace(",", THIN), shown, count=1)
+    return re.sub(r"(?<![.\d])\d{5,}", lambda whole: f"{int(whole[0]):,}".replace(",", THIN), shown)
 
 
 def ends(x: Exact | float, places: int) -> bool:

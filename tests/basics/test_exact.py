@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 from fractions import Fraction
+from types import SimpleNamespace
 
 import mpmath
 import numpy as np
@@ -20,8 +21,11 @@ from gearcalc.basics.exact import (
     as_exact,
     as_fraction,
     coefficient,
+    half_up,
+    is_inch,
     parse_number,
     pi_bounds,
+    threads_per_inch,
     to_sympy,
 )
 from tests.how_much import in_one
@@ -154,6 +158,53 @@ class TestAsExact:
     def test_goes_to_sympy_and_back(self):
         for x in (Fraction(3, 8), PiMultiple(Fraction(-5, 7))):
             assert x == as_exact(to_sympy(x))
+
+
+class TestInches:
+    """Against what the trade says: whole eighths of a thread, and one at least to the inch."""
+
+    @in_one("below", range(1, 17))
+    def test_threads_per_inch(self, below):
+        for above in range(1, 40):
+            per_inch = Fraction(above, below)
+            said = per_inch if per_inch >= 1 and per_inch * 8 % 1 == 0 else None
+            assert threads_per_inch(INCH_MM / per_inch) == said
+            assert is_inch(INCH_MM / per_inch) == (above % 127 != 0)
+
+    def test_a_metric_lead_or_one_with_pi_is_none(self):
+        assert threads_per_inch(Fraction(3)) is threads_per_inch(PI) is None
+        assert not is_inch(Fraction(3))
+        assert not is_inch(127 * PI)
+
+
+class TestHowMuchIsRead:
+    def test_texts_of_48_signs_and_no_longer(self):
+        assert parse_number("1".rjust(48)) == 1
+        assert as_exact("pi".rjust(48)) == PI
+        for ask, text in ((parse_number, "1"), (as_exact, "pi")):
+            with pytest.raises(ValueOutOfRangeError, match="must be a plain number"):
+                ask(text.rjust(49))
+
+    @in_one("sign", [1, -1])
+    def test_what_a_float_can_hold(self, sign):
+        for size in (Fraction(1, 10**300), Fraction(10**300)):
+            assert as_fraction(sign * size) == sign * size
+        with pytest.raises(ValueOutOfRangeError, match=r"^the lead is too small"):
+            as_fraction(Fraction(sign, 10**400), what="the lead")
+        with pytest.raises(ValueOutOfRangeError, match=r"^the lead is too large"):
+            as_fraction(Fraction(sign * 10**400), what="the lead")
+
+    @in_one("p_and_q", [(3, None), (None, 3), (3, 0), (3, 2.0), (3.0, 2)])
+    def test_a_fraction_of_another_kind_has_two_whole_numbers(self, p_and_q):
+        given = SimpleNamespace(p=p_and_q[0], q=p_and_q[1])
+        with pytest.raises(ValueOutOfRangeError, match="must be a number"):
+            as_fraction(given)
+        assert as_fraction(SimpleNamespace(p=3, q=2)) == Fraction(3, 2)
+
+    @in_one("halves", range(-9, 10))
+    def test_a_half_goes_up_and_below_zero_as_far_down(self, halves):
+        assert half_up(Fraction(halves, 2)) == (abs(halves) + 1) // 2 * (1 if halves > 0 else -1)
+        assert half_up(Fraction(halves, 3)) == round(halves / 3)
 
 
 class TestAsTeeth:

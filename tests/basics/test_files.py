@@ -5,6 +5,7 @@ Only a file that could be written is replaced, and what a kill left is cleared.
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 import subprocess
@@ -13,14 +14,15 @@ import tempfile
 import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 import gearcalc as gc
 from gearcalc.basics import files
-from gearcalc.basics.errors import GearcalcError, UnknownNameError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
 from gearcalc.basics.exact import parse_number
-from gearcalc.basics.files import save_whole, scratch_in
+from gearcalc.basics.files import save_new, save_whole, scratch_in
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures.picture import Picture
 from gearcalc.threads import american_threads
@@ -205,6 +207,133 @@ def test_a_new_file_may_be_read_and_written_by_whom_the_system_lets(tmp_path, ma
     assert modes == {0o666 & ~mask}
 
 
+class TestWrittenWhole:
+    def test_all_of_it_is_on_the_disk_before_it_gets_its_name(self, tmp_path, monkeypatch):
+        done, fsync, replace = [], os.fsync, os.replace
+
+        def watched_fsync(handle: int) -> None:
+            done.append(os.fstat(handle).st_size)
+            fsync(handle)
+
+        def watched_replace(old: str, new: Path) -> None:
+            done.append("named")
+            replace(old, new)
+
+        monkeypatch.setattr(files.os, "fsync", watched_fsync)
+        monkeypatch.setattr(files.os, "replace", watched_replace)
+        save_whole(tmp_path / "card.txt", b"x" * 5000, "the card")
+        assert done == [5000, "named"]
+
+    @pytest.mark.parametrize("gone", [False, True])
+    def test_where_that_fails_the_system_says_why_and_nothing_is_left(self, tmp_path, monkeypatch, gone):
+        def no_room(beside: str, _: int) -> None:
+            if gone:
+                os.unlink(beside)
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+        monkeypatch.setattr(files.os, "chmod", no_room)
+        with pytest.raises(NotPossibleError, match=r"\(No space left on device\)\. Make room on that disk"):
+            save_whole(tmp_path / "card.txt", "x", "the card")
+        assert os.listdir(tmp_path) == []
+
+    def test_a_name_as_long_as_a_name_can_be(self, tmp_path):
+        place = tmp_path / ("n" * 251 + ".txt")
+        assert save_whole(place, "x", "the card") == place
+        assert os.listdir(tmp_path) == [place.name]
+
+
+class TestSaveNew:
+    def test_a_new_one_is_written_and_its_path_comes_back(self, tmp_path):
+        place = tmp_path / "mine.toml"
+        assert save_new(str(place), "Ø 8", "the lathe file") == place
+        assert place.read_bytes() == "Ø 8".encode()
+        assert os.listdir(tmp_path) == ["mine.toml"]
+
+    def test_one_that_is_there_is_left_as_it_is(self, tmp_path):
+        place = tmp_path / "mine.toml"
+        place.write_bytes(b"as it was")
+        with pytest.raises(NotPossibleError, match=r"mine.toml: there is such a file already, and it is left"):
+            save_new(place, "new", "the lathe file")
+        assert place.read_bytes() == b"as it was"
+        assert os.listdir(tmp_path) == ["mine.toml"]
+
+    @posix_only
+    def test_so_is_a_link_that_leads_nowhere(self, tmp_path):
+        (tmp_path / "mine.toml").symlink_to(tmp_path / "gone.toml")
+        with pytest.raises(NotPossibleError, match="there is such a file already"):
+            save_new(tmp_path / "mine.toml", "new", "the lathe file")
+        assert os.listdir(tmp_path) == ["mine.toml"]
+
+    @pytest.mark.parametrize("error", [OSError(1, "no links here"), AttributeError("link")])
+    def test_a_disk_without_links_will_do(self, tmp_path, monkeypatch, error):
+        def no_link(*_: object) -> None:
+            raise error
+
+        monkeypatch.setattr(files.os, "link", no_link)
+        save_new(tmp_path / "mine.toml", "new", "the lathe file")
+        assert os.listdir(tmp_path) == ["mine.toml"]
+        assert (tmp_path / "mine.toml").read_bytes() == b"new"
+        with pytest.raises(NotPossibleError, match="there is such a file already"):
+            save_new(tmp_path / "mine.toml", "newer", "the lathe file")
+
+    def test_one_that_comes_there_this_moment_is_left_too(self, tmp_path, monkeypatch):
+        monkeypatch.setattr(files.os.path, "lexists", lambda _: False)
+        (tmp_path / "mine.toml").write_bytes(b"as it was")
+        with pytest.raises(NotPossibleError, match="there is such a file already"):
+            save_new(tmp_path / "mine.toml", "new", "the lathe file")
+        assert (tmp_path / "mine.toml").read_bytes() == b"as it was"
+        assert os.listdir(tmp_path) == ["mine.toml"]
+
+
+class TestCheckPlace:
+    """What a save would be refused for is said before, and nothing is written."""
+
+    def test_where_it_can_be_saved_nothing_is_said_or_written(self, tmp_path):
+        (tmp_path / "there.txt").write_bytes(b"as it was")
+        for name in ("there.txt", "new.txt"):
+            files.check_place(tmp_path / name, "the card")
+        assert os.listdir(tmp_path) == ["there.txt"]
+        assert (tmp_path / "there.txt").read_bytes() == b"as it was"
+
+    def test_a_folder_that_is_not_there(self, tmp_path):
+        with pytest.raises(NotPossibleError, match=r"card.txt: the card can't be saved here \(No such file"):
+            files.check_place(tmp_path / "none" / "card.txt", "the card")
+
+    def test_a_folder_that_may_not_be_written_to(self, tmp_path, monkeypatch):
+        monkeypatch.setattr(files.os, "access", lambda path, mode: (path, mode) != (tmp_path, os.W_OK))
+        with pytest.raises(NotPossibleError, match=r"the card can't be saved here \(Permission denied\)"):
+            files.check_place(tmp_path / "card.txt", "the card")
+
+    def test_a_folder_of_that_name(self, tmp_path):
+        with pytest.raises(NotPossibleError, match="this is a folder"):
+            files.check_place(tmp_path, "the card")
+
+    def test_a_file_marked_read_only(self, tmp_path):
+        (tmp_path / "card.txt").touch(mode=0o444)
+        with pytest.raises(NotPossibleError, match="read only"):
+            files.check_place(tmp_path / "card.txt", "the card")
+
+
+class TestInTheSystemsWords:
+    @in_one(("name", "can"), [("my lathe.toml", True), ("Ø8", True), ("", True), ("a\0b", False), ("\ud800", False)])
+    def test_what_can_be_a_name(self, name, can):
+        assert files.can_be_a_name(name) is can
+
+    @in_one("code", [None, errno.EACCES, errno.ENOENT, errno.ENOSPC, errno.EDQUOT, errno.EFBIG])
+    def test_room_is_made_where_a_disk_is_full(self, code):
+        full = code in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+        problem = OSError("x") if code is None else OSError(code, "x")
+        said = "Make room on that disk; what was there is untouched." if full else "Name another."
+        assert files.way_out(problem, "Name another.") == said
+
+    def test_why_it_can_not_be(self):
+        assert files.in_its_words(OSError(13, "Permission denied", "x")) == "Permission denied"
+        assert files.in_its_words(ValueError("embedded null byte")) == "embedded null byte"
+        with pytest.raises(UnicodeDecodeError) as no_text:
+            b"\xff".decode("utf-8")
+        assert files.in_its_words(no_text.value) == files.NO_TEXT
+
+
 class TestOneAtATime:
     def test_nothing_is_lost_where_several_add_to_a_file(self, tmp_path):
         place = tmp_path / "counted.txt"
@@ -229,6 +358,47 @@ class TestOneAtATime:
         with files.alone_with(tmp_path / "answers.json", patience_s=0.1):
             assert time.monotonic() - start > 0.1
         assert not list(tmp_path.iterdir())
+
+    def test_a_lock_is_taken_only_from_one_holder_that_has_had_it_so_long(self, tmp_path, monkeypatch):
+        """By a clock of the test's own: every 2 s another has it, up to the 20th; 3 s are waited for each."""
+        seconds, left = [0], tmp_path / ".answers.json.lock"
+        left.touch()
+        clock = SimpleNamespace(monotonic=lambda: seconds[0], sleep=lambda _: seconds.append(seconds.pop() + 1))
+        monkeypatch.setattr(files, "time", clock)
+        monkeypatch.setattr(files, "_holder", lambda _: min(seconds[0], 20) // 2)
+        with files.alone_with(tmp_path / "answers.json", patience_s=3):
+            assert seconds == [25]  # since the 20th, more than 3 s, and once more round
+            assert left.exists()
+        assert not left.exists()
+
+    def test_a_lock_that_another_has_taken_meanwhile_is_left_to_it(self, tmp_path):
+        lock = tmp_path / ".answers.json.lock"
+        with files.alone_with(tmp_path / "answers.json"):
+            lock.unlink()
+            lock.write_bytes(b"another's")
+            os.utime(lock, (1, 1))
+        assert lock.read_bytes() == b"another's"
+
+    def test_it_is_let_go_of_where_the_work_fails(self, tmp_path):
+        with pytest.raises(ZeroDivisionError), files.alone_with(tmp_path / "answers.json"):
+            raise ZeroDivisionError
+        with pytest.raises(ZeroDivisionError), files.held(tmp_path / "site"):
+            raise ZeroDivisionError
+        assert os.listdir(tmp_path) == []
+
+    def test_a_folder_that_is_held_is_not_had_and_stays_held(self, tmp_path):
+        with files.held(tmp_path / "site") as mine:
+            for _ in range(2):
+                with files.held(tmp_path / "site") as again:
+                    assert (mine, again) == (True, False)
+                assert os.listdir(tmp_path) == [".site.lock"]
+        assert os.listdir(tmp_path) == []
+
+    @pytest.mark.skipif(os.name == "nt", reason="Windows keeps what is open")
+    def test_a_lock_whose_file_has_just_gone_is_none(self, tmp_path, monkeypatch):
+        monkeypatch.setattr(files, "_holder", lambda _: None)
+        with files.held(tmp_path / "site") as mine:
+            assert mine is False
 
 
 class TestSaidWhere:

@@ -243,6 +243,89 @@ class TestInTheUnitReadFirst:
         assert both_units.size_of_teeth(25.4 / (pitch + 0.25)).startswith("module ")
 
 
+class TestWhereMoreOrLessIsSaid:
+    """On both sides of each limit from which on a number has other places, or other words."""
+
+    @in_one(
+        ("way", "said"),
+        [
+            (writing.error, {999.4: "+999.4 ppm", 1000.4: "+1000 ppm", -9.96: "−10 ppm", 1.26: "+1.3 ppm"}),
+            (writing.error, {0.0006: "+0.001 ppm", 0.0004: "+less than 0.001 ppm", 0.9994: "+0.999 ppm"}),
+            (
+                writing.micrometres,
+                {
+                    9999.4: "+9999.4 µm",
+                    10000.4: "+10\u202f000 µm",
+                    1.2345: "+1.23 µm",
+                    10.26: "+10.3 µm",
+                    9.994: "+9.99 µm",
+                },
+            ),
+            (
+                writing.distance,
+                {1.1e-9: "less than 0.001 mm", 1e-9: "less than 0.001 mm", 0.9e-9: "0 mm", 0.0005: "0.001 mm"}
+                | {0.0004: "less than 0.001 mm", 0.995: "1 mm", 0.994: "0.99 mm", 1.555: "1.6 mm"}
+                | {0.0095: "0.01 mm", 0.0094: "0.009 mm", -0.5: "−0.5 mm", 0.0154: "0.02 mm"},
+            ),
+            (writing.seconds, {10.56: "10.6 s", 9.56: "9.56 s", 9.994: "9.99 s", 0.126: "0.13 s", 10.96: "11 s"}),
+            (
+                writing.turns,
+                {0.5: "0.5 turns", 0.336: "0.34 turns", 1.001: "1 turn", 7.4999: "7.5 turns", 1.26: "1.26 turns"}
+                | {Fraction(3, 2): "1 1/2 turns", Fraction(1, 80): "0.0125 turns", Fraction(1, 160): "1/160 of a turn"}
+                | {
+                    Fraction(81, 80): "1.0125 turns",
+                    Fraction(1, 50): "1/50 of a turn",
+                    Fraction(1, 64): "1/64 of a turn",
+                }
+                | {
+                    Fraction(1, 65): "1/65 of a turn",
+                    Fraction(1, 625): "0.0016 turns",
+                    Fraction(1, 125): "0.008 turns",
+                },
+            ),
+            (
+                writing.percent,
+                {0.0994: "9.9 %", 0.1: "10 %", 0.1049: "10 %", 0.0005: "0.1 %", 0.0004: "less than 0.1 %", 1: "100 %"}
+                | {0.005: "0.5 %", 0: "0 %"},
+            ),
+            (lambda share: writing.percent(share, beside=0.056), {0.506: "50.6 %", 0.5: "50 %"}),
+            (lambda share: writing.percent(share, beside=0.5), {0.056: "5.6 %", 0.506: "51 %"}),
+            (lambda count: writing.counted(count, "gear"), {0: "no gear", 1: "1 gear", 2: "2 gears"}),
+            (writing.pairs, {1: "one pair", 2: "two pairs", 6: "six pairs", 7: "7 pairs"}),
+        ],
+    )
+    def test_by_hand(self, way, said):
+        assert {size: str(way(size)) for size in said} == said
+
+    @in_one(("first", "unit", "places"), [("mm", "mm", 3), ("inch", "in", 4)])
+    def test_how_far_out_is_called_less_than_the_last_place_below_half_of_it(self, first, unit, places):
+        one = Fraction(127, 5) if first == "inch" else Fraction(1)
+        for tenths in range(-30, 31):
+            size = Fraction(tenths, 10 ** (places + 1))
+            said = writing.out_by(size * one, first)
+            if 0 < abs(tenths) < 5:
+                assert said == f"less than {writing.decimal(Fraction(1, 10**places), places)} {unit}"
+            else:
+                about = "≈ " if tenths % 10 else ""
+                assert said == f"{about}{writing.decimal(abs(size), places)} {unit}"
+
+    @in_one("places", range(1, 6))
+    def test_threads_per_inch_are_about_so_many_where_three_places_do_not_say_them(self, places):
+        per_inch = 8 + Fraction(1, 10**places)
+        for starts in (1, 2):
+            said = writing.lead(starts * Fraction(127, 5) / per_inch, starts).text
+            shown = f"{8 + 10**-places} tpi" if places <= 3 else "≈ 8 tpi"
+            assert said.endswith(f"({f'{starts} starts, ' * (starts > 1)}{shown})")
+
+    @in_one("apart", range(1, 12))
+    def test_a_number_beside_a_limit_has_at_most_eight_places(self, apart):
+        assert writing.places_apart(50 + 10**-apart, 50, 0) == (apart if apart <= 8 else 0)
+        assert writing.places_apart(50 + 10**-apart, 50, 2) == (max(2, apart) if apart <= 8 else 2)
+
+    def test_nothing_has_no_sign(self):
+        assert str(writing.ratio(Fraction(0))) == writing.ratio(Fraction(0)).latex == "0"
+
+
 class TestTurns:
     @given(st.fractions(0, 500, max_denominator=1000))
     def test_what_is_said_of_a_fraction_is_that_fraction(self, count):
