@@ -214,6 +214,12 @@ class TestLittleEffort:
         search = self.searched(covering(*gears), OTHER_STARTS=0, **FIRST_FOUND)
         assert search.best == (21, 22)
 
+    def test_what_serves_most_for_each_gear_is_bought_first(self):
+        """One gear serves three of four threads and one the fourth; two together serve all, two each."""
+        alone = [(20,), (20,), (20,), (21,)]
+        threads = [([each, (30, 31)], [each, (30, 31)]) for each in alone]
+        assert self.searched(threads, OTHER_STARTS=0, **FIRST_FOUND).best == (20, 21)
+
     def test_two_gears_that_serve_more_together_are_seen_from_the_start(self):
         alone = [(20 + n,) for n in range(6)]
         threads = [([each, (30, 31)], [each, (30, 31)]) for each in alone]
