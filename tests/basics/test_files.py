@@ -241,6 +241,28 @@ class TestWrittenWhole:
         assert save_whole(place, "x", "the card") == place
         assert os.listdir(tmp_path) == [place.name]
 
+    @posix_only
+    @in_one("mode", [0o600, 0o644, 0o666, 0o755, 0o777, 0o601])
+    def test_it_keeps_each_part_of_its_mode(self, mode):
+        with tempfile.TemporaryDirectory() as folder:
+            place = Path(folder) / "card.txt"
+            place.touch()
+            place.chmod(mode)
+            save_whole(place, "x", "the card")
+            assert stat.S_IMODE(place.stat().st_mode) == mode
+
+    @pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="only Linux tells what is open")
+    def test_nothing_stays_open(self, tmp_path, monkeypatch):
+        before = len(os.listdir("/proc/self/fd"))
+        for number in range(5):
+            save_whole(tmp_path / "card.txt", "x", "the card")
+            save_new(tmp_path / f"{number}.toml", "x", "the lathe file")
+            with files.alone_with(tmp_path / "answers.json"), files.held(tmp_path / "site"):
+                pass
+        monkeypatch.delattr(files.os, "link")
+        save_new(tmp_path / "last.toml", "x", "the lathe file")
+        assert len(os.listdir("/proc/self/fd")) == before
+
 
 class TestSaveNew:
     def test_a_new_one_is_written_and_its_path_comes_back(self, tmp_path):
@@ -393,6 +415,15 @@ class TestOneAtATime:
                     assert (mine, again) == (True, False)
                 assert os.listdir(tmp_path) == [".site.lock"]
         assert os.listdir(tmp_path) == []
+
+    def test_a_lock_that_the_system_does_not_know_is_let_be(self, tmp_path, monkeypatch):
+        def no_locks(_: int) -> bool:
+            raise OSError(errno.ENOLCK, "No locks available")
+
+        monkeypatch.setattr(files, "_locked", no_locks)
+        with pytest.raises(OSError, match="No locks available"), files.held(tmp_path / "site"):
+            pass
+        assert os.listdir(tmp_path) == [".site.lock"]  # another's, for all that is known
 
     @pytest.mark.skipif(os.name == "nt", reason="Windows keeps what is open")
     def test_a_lock_whose_file_has_just_gone_is_none(self, tmp_path, monkeypatch):
