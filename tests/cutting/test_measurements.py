@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
+from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.measurements import judge_measurement, turns_between, turns_to_tell
@@ -346,6 +347,104 @@ class TestHowItIsShown:
         said = str(judge_measurement("16 tpi", 1, 1.6, 0.5))
         assert "and 6 others would agree too" in said
 
+    @in_one("thousandths", range(0, 500, 28))
+    def test_four_are_named_and_the_others_counted(self, thousandths):
+        """Of a thread that agrees and of one that does not, however many other leads are left."""
+        for wanted in ("16 tpi", "3 mm"):
+            found = judge_measurement(wanted, 1, "1.5875", Fraction(thousandths, 1000))
+            leads = [writing.lead(lead).text for lead in found.leads_left]
+            more = len(leads) - 4
+            others = [] if more < 1 else ["1 other"] if more == 1 else [f"{more} others"]
+            agrees, said = wanted == "16 tpi", found.why
+            assert found.agrees == agrees
+            if agrees:
+                named = writing.listed([*leads[:4], *others]) if leads else ""
+                assert (f" {named} would agree too, so it is not proven." in said) == bool(leads)
+                assert ("No other standard pitch does" in said) == (not leads)
+                assert (_rows_of(found)[6][1]) == (named or "no other standard pitch")
+            elif len(leads) > 1:
+                assert f": 3 mm does not agree. It may be {writing.listed([*leads[:4], *others], 'or')}." in said
+            else:
+                assert said.partition("agree. ")[2].startswith(f"Of the standard pitches only {leads[0]} fits.")
+
+    @in_one(
+        ("measured", "said", "cells"),
+        [
+            # length and limit over the turns; 2 · 0.25 / 0.02 = 25, so 26 turns, 32.5 mm
+            (
+                ("1.25 mm", 10, "12.6", "0.25"),
+                (
+                    "12.6 ± 0.25 mm over 10 turns leaves leads of 1.235 to 1.285 mm: 1.25 mm agrees. 1.27 mm (20 tpi) "
+                    "would "
+                    "agree too, so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apart for "
+                    "certain."
+                ),
+                [
+                    "12.6 ± 0.25 mm over 10 turns",
+                    "1.26 mm (≈ 20.159 tpi)",
+                    "1.235 to 1.285 mm",
+                    "1.25 mm (20.32 tpi)",
+                    "not looked at",
+                    "yes",
+                    "1.27 mm (20 tpi)",
+                    "26",
+                ],
+            ),
+            (
+                ("1.25 mm", 10, "13.1", "0.02"),
+                (
+                    "13.1 ± 0.02 mm over 10 turns leaves leads of 1.308 to 1.312 mm: 1.25 mm does not agree. Nor does "
+                    "any "
+                    "standard pitch: count the turns again, then look for a slip in the setup."
+                ),
+                [
+                    "13.1 ± 0.02 mm over 10 turns",
+                    "1.31 mm (≈ 19.389 tpi)",
+                    "1.308 to 1.312 mm",
+                    "1.25 mm (20.32 tpi)",
+                    "not looked at",
+                    "no",
+                    "no other standard pitch",
+                ],
+            ),
+            (
+                ("1.25 mm", 26, "32.5", "0.25"),
+                (
+                    "32.5 ± 0.25 mm over 26 turns leaves leads of 1.2404 to 1.2596 mm: 1.25 mm agrees. No other "
+                    "standard pitch "
+                    "does, so its lead is proven (look at the hand too) as surely as that limit holds."
+                ),
+                [
+                    "32.5 ± 0.25 mm over 26 turns",
+                    "1.25 mm (20.32 tpi)",
+                    "1.2404 to 1.2596 mm",
+                    "1.25 mm (20.32 tpi)",
+                    "not looked at",
+                    "yes",
+                    "no other standard pitch",
+                ],
+            ),
+        ],
+    )
+    def test_the_whole_of_it(self, measured, said, cells):
+        found = judge_measurement(*measured)
+        assert str(found).replace("\u202f", " ") == said
+        assert [cell.replace("\u202f", " ") for _, cell in _rows_of(found)] == cells
+
+    @in_one(
+        ("limit", "band"),
+        [
+            # a band of a micrometre or less is said finer: 1.251234567 ± 0.0005 is just one wide
+            ("0.0005", "1.25073457 to 1.25173457 mm"),
+            ("0.00049", "1.25074457 to 1.25172457 mm"),
+            ("0.000501", "1.2507 to 1.2517 mm"),
+        ],
+    )
+    def test_a_band_is_said_so_finely_that_its_ends_differ(self, limit, band):
+        said = str(judge_measurement("1.25 mm", 1, "1.251234567", limit))
+        assert f" leaves leads of {band}: " in said
+        assert said.startswith("1.251235 ± ")
+
     def test_a_narrow_band_has_two_ends(self):
         said = str(judge_measurement("1.25 mm", 10, "12.50005", "0.00005"))
         assert said.startswith(
@@ -466,6 +565,7 @@ def test_card_and_proof_have_one_rule(lathe, wanted):
 LEADS = [Fraction(n, 20) for n in (4, 7, 15, 20, 25, 33, 40, 57, 121)]
 LEADS += [INCH / Fraction(n, 2) for n in (1, 2, 4, 9, 23, 40, 54, 160)] + [INCH * 4 / 45]
 LEADS += [Fraction(3, 2) / (1 + share) for part in (200, 2000, 4) for share in (Fraction(1, part), -Fraction(1, part))]
+LEADS += [Fraction(3, 2) / (1 + share) for share in (Fraction(2, 399), Fraction(2, 3999), Fraction(2, 401))]
 LEADS += [Fraction(n, 1000) for n in (8, 15, 60)]
 STANDARD = {lead_name(thread.pitch): thread.lead for thread in standard_threads()}
 

@@ -12,6 +12,7 @@ from math import prod
 import pytest
 
 import gearcalc as gc
+from gearcalc.basics import markup
 from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips, wrong_hand
@@ -379,6 +380,15 @@ class TestTheWeightByHand:
         (lever,) = (slip for slip in found if slip.kind == "lever")
         assert lever.weight == HOW_COMMON["lever"] * share * other
         assert lever.off_mm == -off * limit
+        assert lever not in found.ruled_out
+
+    def test_with_no_limit_at_all_a_slip_fits_or_it_does_not(self):
+        _, meant = compound()
+        found = explain_wrong_lead(meant, 2 * meant.lead_mm, 0)
+        assert [slip.weight for slip in found] == [HOW_COMMON[slip.kind] for slip in found] != []
+        assert [slip.weight for slip in found.ruled_out] == [
+            HOW_COMMON[slip.kind] * Fraction(1, 8) for slip in found.ruled_out
+        ]
 
     def test_what_is_further_off_is_ruled_out_the_nearest_first(self):
         _, meant = compound()
@@ -439,6 +449,11 @@ class TestGearsForAnotherLead:
             meant = gc.setup(lathe, 80, 40, wanted="lead 4 mm 2 starts")
             made = [slip.setup.train for slip in slips(meant) if slip.kind == "pitch for lead"]
             assert made == [gc.Train(40, 40)] * taken
+            listed = explain_wrong_lead(meant, lathe.leadscrew.lead, 0)
+            assert "neighbour from the rack" in {slip.kind for slip in listed}
+            far = gc.Lathe.from_toml(text.replace("40, 40, 80", "40, 40, 50, 80"))
+            alone = explain_wrong_lead(gc.setup(far, 80, 50, wanted="lead 4 mm 2 starts"), lathe.leadscrew.lead, 0)
+            assert ("pitch for lead" in {slip.kind for slip in alone}) == taken  # looked for a per cent around
 
     def test_where_nothing_can_be_found_there_is_no_slip(self):
         """With a spindle side that hardly turns, every ratio is far beyond a million, and a search refuses it."""
@@ -729,6 +744,12 @@ class TestHowItIsShown:
         _, meant = compound()
         found = explain_wrong_lead(meant, 1.5, 0.5)
         assert re.findall(r"<t[hd][^>]*>(\d+)</t", found._repr_html_()) == [str(n + 1) for n in range(len(found))]
+
+    def test_one_slip_alone(self):
+        _, meant = compound()
+        slip = explain_wrong_lead(meant, 2 * meant.lead_mm, 0)[0]
+        assert str(slip) == f"The lever stands at high instead of middle. Lead {slip.setup.written_lead}."
+        assert slip._repr_html_() == f"<p>{markup.in_html(str(slip))}</p>"
 
     def test_what_a_lathe_file_says_is_escaped(self):
         lathe = gc.Lathe.from_toml(
