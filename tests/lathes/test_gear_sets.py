@@ -255,8 +255,10 @@ class TestRefusals:
         with pytest.raises(ValueOutOfRangeError, match=r"56 is fixed.*can't be taken away"):
             box.with_gears(remove=56)
         assert box.with_gears(add=56, remove=56) == box
-        with pytest.raises(GearNotOwnedError, match="44 \\(in one piece with 57\\)"):
+        with pytest.raises(GearNotOwnedError, match="It has 44 \\(in one piece with 57\\)"):
             box.with_gears(remove=44)
+        with pytest.raises(GearNotOwnedError, match="It has 57 \\(in one piece with 44\\)"):
+            box.with_gears(remove=57)
 
     def test_what_is_no_gear_is_refused(self):
         with pytest.raises(ValueOutOfRangeError):

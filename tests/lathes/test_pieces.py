@@ -244,6 +244,10 @@ class TestRefused:
             ("two gears in one piece", {"teeth": [40], "clusters": [(40, 50, 60)]}),
             ("no size", {"teeth": [40], "more": [GearTable([30])]}),
             ("of this size already", {"teeth": [40], "module_mm": 1, "more": [GearTable([30], diametral_pitch=25.4)]}),
+            (
+                "entry 2: there are gears of this size already",
+                {"teeth": [40], "more": [GearTable([30], module_mm=1), GearTable([50], diametral_pitch=25.4)]},
+            ),
             ("bore_mm: must be more than 0", {"teeth": [40], "bore_mm": 0}),
         ],
     )
