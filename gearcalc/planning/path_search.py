@@ -32,11 +32,12 @@ _FIT = 100  # steps that it costs to see whether a train goes on as it stands
 def promising(jobs: Sequence[Sequence[Loose]], close: Sequence[Close], *, keep_order: bool) -> list[list[Loose]]:
     """Of each job the first trains, and those that come near to trains of the most other jobs; as they stand.
 
-    `close`: what close_by() says of them all. `keep_order`: only the jobs before and after count.
+    `close`: what close_by() says of them all. `keep_order`: only the jobs before and after count, before the first one
+    what is mounted.
     """
-    few, each_close = [], iter(close)
+    few, each_close, mounted = [], iter(close), 1 << len(jobs)
     for place, job in enumerate(jobs):
-        beside = 5 << place >> 1 | (place == 0) << len(jobs) if keep_order else -1
+        beside = (5 << place >> 1) % mounted + (0 if place else mounted) if keep_order else -1
         near = [sum((jobs & beside).bit_count() for jobs in next(each_close)) for _ in job]
         best = sorted(range(len(job)), key=lambda n: -near[n])[:_MOST_PROMISING]
         few.append([job[n] for n in sorted({*range(min(_SIMPLEST, len(job))), *best})])

@@ -19,10 +19,11 @@ from gearcalc.planning import path_search
 from gearcalc.planning.nearness import Loose, close_by
 from gearcalc.planning.path_search import PathSearch, promising
 from gearcalc.planning.rest import Effort, OutOfStepsError, Rest
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import trains
 
 PLENTY = 10**9
+GEARS = (20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75)
 few_trains = trains(2, st.sampled_from([20, 30, 40, 50]), 0)
 
 
@@ -183,8 +184,6 @@ class TestShares:
 
 
 class TestAGoodOne:
-    GEARS = (20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75)
-
     @given(days())
     @examples(40)
     def test_is_a_plan_and_moves_what_it_says(self, day):
@@ -202,7 +201,7 @@ class TestAGoodOne:
             draw, jobs = Random(seed), []
             for _ in range(5):
                 sides = [draw.choice((1, 2, 2, 3)) for _ in range(40)]
-                listed = [Train(draw.sample(self.GEARS, n), draw.sample(self.GEARS, n)) for n in sides]
+                listed = [Train(draw.sample(GEARS, n), draw.sample(GEARS, n)) for n in sides]
                 jobs.append(Job(listed, -1))
             search = searching(jobs, None, False)
             says, mounts = search.a_good_one()
@@ -229,13 +228,16 @@ class TestAGoodOne:
 
 
 class TestPromising:
-    @given(days(), st.integers(1, 2), st.integers(0, 2))
-    @examples(40)
-    def test_the_first_and_those_that_come_near_to_most(self, day, simplest, most):
-        """Each job counts as often as it has a train within none, one and two gears."""
-        jobs, start, keep_order = day
-        every = [job.trains for job in jobs]
-        lists = [*every, [Loose.of(start)]] if start else every
+    """The first ones, and those that come near to trains of the most other jobs."""
+
+    @in_one("keep_order", [False, True])
+    @in_one("start", [None, Loose((20, 30), (40, 50))])
+    @in_one(("simplest", "most"), [(1, 1), (2, 1), (1, 3), (9, 0)])
+    def test_against_counting_for_each(self, keep_order, start, simplest, most):
+        """Each job counts as often as it has a train within none, one and two gears; in order, those beside it."""
+        draw = Random(simplest)
+        every = [[Loose.of(Train(draw.sample(GEARS, 2), draw.sample(GEARS, 2))) for _ in range(8)] for _ in range(4)]
+        lists = [*every, [start]] if start else every
         close = close_by(lists)
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(path_search, "_SIMPLEST", simplest)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from copy import copy
 from fractions import Fraction
 from itertools import combinations, pairwise, permutations, product
 from math import prod
@@ -16,14 +17,16 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.exact import RelativeError
 from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning import changeovers, path_search
+from gearcalc.planning import candidates, changeovers, path_search
 from gearcalc.planning.candidates import Candidates, every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 from gearcalc.planning.charts import chart_rows
+from gearcalc.planning.nearness import Loose
 from gearcalc.planning.path_search import PathSearch
 from gearcalc.planning.plans import INTERRUPTED, Plan
 from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
@@ -314,6 +317,68 @@ class TestCandidates:
         assert can == [any(map(job.goes_on, job.orders(train))) for train in job.trains]
         assert sum(can) > 20
 
+    @staticmethod
+    def of(lathe, best, wanted, limit=0, meshes=(1, 2), most=1000):
+        wanted = gc.Thread.parse(wanted)
+        best = evolve(gc.setup(lathe, *best), wanted=wanted)
+        return Candidates(best, wanted, RelativeError.of_ppm(limit), lathe.gear_set, meshes, most)
+
+    def test_are_the_whole_list_up_to_as_many_as_may_be(self):
+        """z/2z of six, and two of these together in fifteen ways, less those with a gear on both sides."""
+        lathe = a_lathe(20, 30, 40, 50, 60, 80, 100)
+        every = self.of(lathe, (20, 40), "16 tpi")
+        assert every.whole
+        assert every.trains[0] == Loose((20,), (40,))
+        meshes = [len(train.drivers) for train in every.trains]
+        assert meshes == sorted(meshes)
+        count = len(every.trains)
+        for most in (count - 2, count - 1, count, count + 1):
+            some = self.of(lathe, (20, 40), "16 tpi", most=most)
+            assert some.whole is (most >= count)
+            assert set(some.trains) <= set(every.trains)
+            assert len(some.trains) == min(most, count)
+
+    @in_one(("teeth", "best", "lead", "strained", "trains"), [
+        ((20, 100), (20, 100), Fraction(4, 5), True, [((20,), (100,))]),
+        ((20, 40, 50, 80, 100), (20, 100), Fraction(4, 5), False, [((20, 40), (50, 80))]),
+        ((20, 80), (20, 80), Fraction(1), False, [((20,), (80,))]),
+        ((20, 30, 60, 100), ((20, 60), (100, 30)), Fraction(8, 5), False, [((20, 60), (30, 100))]),
+        ((20, 40, 80, 100), ((80, 100), (20, 40)), Fraction(40), True, [((80, 100), (20, 40))]),
+    ])  # fmt: skip
+    def test_of_the_strained_only_where_there_are_no_others(self, teeth, best, lead, strained, trains):
+        """Steeper than 4:1 in any order, or a leadscrew that turns too fast; 4:1 itself is not."""
+        job = self.of(a_lathe(*teeth, leadscrew="4 mm"), best, f"lead {lead} mm")
+        assert job.strained is strained
+        assert [train[:2] for train in job.trains] == trains
+        for order in job.orders(job.trains[0]):
+            steep = any(max(Fraction(mesh[0], mesh[-1]), Fraction(mesh[-1], mesh[0])) > 4 for mesh in order)
+            assert job.may_stand(order) is (strained or not steep)
+
+    def test_of_very_many_orders_it_says_that_it_has_not_all(self, monkeypatch):
+        """Two drivers and two driven gears stand in four orders."""
+        for most in (3, 4):
+            monkeypatch.setattr(candidates, "_MOST_ORDERS", most)
+            job = self.of(a_lathe(20, 30, 60, 100, leadscrew="4 mm"), ((20, 60), (30, 100)), "lead 8/5 mm")
+            assert len(job.orders(job.trains[0])) == 4
+            assert job.whole is (most == 4)
+
+    def test_what_was_looked_at_is_known(self):
+        bare = self.of(a_lathe(20, 40), (20, 40), "16 tpi")
+        (order,) = bare.orders(bare.trains[0])
+        assert bare.knows(order)
+        assert bare.roomiest(bare.trains[0]) is None
+        job = Candidates(
+            gc.find_setups(INCH, "16 tpi", count=1)[0], gc.Thread.parse("16 tpi"), None, INCH.gear_set, (1,), 5
+        )
+        loose = job.trains[-1]
+        orders = [order for order in job.orders(loose) if not job.knows(order)] or job.orders(job.trains[2])
+        job = Candidates(
+            gc.find_setups(INCH, "16 tpi", count=1)[0], gc.Thread.parse("16 tpi"), None, INCH.gear_set, (2,), 5
+        )
+        assert not job.knows(orders[0])
+        job.goes_on(orders[0])
+        assert job.knows(orders[0])
+
 
 class TestSpeed:
     """Against comparing each train with each, and every set of jobs done with every train mounted last."""
@@ -354,7 +419,94 @@ class TestSpeed:
         assert 5 * (planned - began) < process_time() - planned
 
 
+class TestHowMuchWork:
+    """What is told of it, and that no more is said to be proven than was looked at."""
+
+    DAY = ("16 tpi", "24 tpi", "12 tpi")
+    LATHE = a_lathe(20, 30, 40, 60, 80)
+
+    def test_as_usual_or_so_many_times_as_much(self, monkeypatch):
+        given, look = [], changeovers._looked_for
+
+        def noted(*asked):
+            given.append(asked[-1])
+            return look(*asked)
+
+        monkeypatch.setattr(changeovers, "_looked_for", noted)
+        for effort in ({}, {"effort": 1}, {"effort": 3}, {"effort": 1000}):
+            plan_changeover(self.LATHE, self.DAY, **effort)
+        usual = given[0]
+        assert given == [usual, usual, 3 * usual, 1000 * usual]
+
+    @pytest.mark.parametrize("keep_order", [False, True])
+    def test_each_bar_goes_to_its_end(self, keep_order):
+        told = []
+
+        def shown(steps, what):
+            yield from steps
+            told.append(what)
+
+        plan_changeover(self.LATHE, self.DAY, keep_order=keep_order, progress=shown)
+        assert told == ["Listing setups", "Listing trains", "Looking for the fewest moves"]
+
+    def test_what_some_trains_or_gears_cannot_beat_is_not_said_of_all(self, monkeypatch):
+        """A search that claims too much is believed only where every train of every job was there."""
+        look, useful = changeovers._looked_for, changeovers.most_useful
+        plan = plan_changeover(self.LATHE, self.DAY)
+        assert plan.moved == 2
+        monkeypatch.setattr(changeovers, "_looked_for", lambda *asked: look(*asked)._replace(least=99))
+        assert plan_changeover(self.LATHE, self.DAY).lower_bound == 2
+        monkeypatch.setattr(changeovers, "_least_by_exchanges", lambda *asked: 1)
+        assert plan_changeover(self.LATHE, self.DAY).lower_bound == 2
+        with monkeypatch.context() as fewer_gears:
+            fewer_gears.setattr(changeovers, "most_useful", lambda *asked: copy(useful(*asked)))
+            assert plan_changeover(self.LATHE, self.DAY).lower_bound == 1
+        whole = Candidates.__init__
+
+        def some_of_one(job, *asked):
+            whole(job, *asked)
+            job.whole &= str(asked[1]) != "24 tpi"
+
+        monkeypatch.setattr(Candidates, "__init__", some_of_one)
+        assert plan_changeover(self.LATHE, self.DAY).lower_bound == 1
+
+    def test_one_job_alone_proves_nothing_and_is_not_interrupted(self):
+        plan = plan_changeover(INCH, "M8")
+        assert (plan.lower_bound, plan.interrupted) == (0, False)
+        assert not plan_changeover(self.LATHE, self.DAY).interrupted
+
+    def test_interrupted_nothing_is_proven_that_the_leads_alone_do_not_tell(self, monkeypatch):
+        def interrupted(*_):
+            raise KeyboardInterrupt
+
+        monkeypatch.setattr(PathSearch, "within", interrupted)
+        monkeypatch.setattr(changeovers, "_least_by_exchanges", lambda *asked: 0)
+        plan = plan_changeover(INCH, WORK[::-1])
+        assert plan.interrupted
+        assert plan.lower_bound == 0
+
+    def test_as_many_leads_as_are_said_in_any_order(self):
+        jobs = [f"{tpi} tpi" for tpi in (4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 16, 18, 20)]
+        assert len(plan_changeover(evolve(INCH, bracket=None), jobs, 0, meshes=1).jobs) == 14
+
+
 class TestOddLists:
+    def test_the_first_of_several_names_is_the_one_that_is_missed(self):
+        with pytest.raises(NotPossibleError, match=r"set up for M6x1, M5x0\.8 within 0\.1235 ppm") as refused:
+            plan_changeover(INCH, ["M6", "lead 1 mm", "M5", "20 tpi"], within_ppm=0.123456)
+        assert "cuts M6x1" in str(refused.value)
+        assert "0.8" not in str(refused.value).partition("ppm")[2]
+
+    def test_without_any_train_it_says_why(self):
+        with pytest.raises(NotPossibleError, match=r"for 16 tpi well enough.*takes at least 2.*Leave it out"):
+            plan_changeover(a_lathe(40), ["16 tpi"])
+
+    def test_just_as_far_off_as_is_good_enough_is_good_enough(self):
+        """40/80 of 4 mm is 2 mm, 200 ppm more than 20000/10002 mm."""
+        for lead, said in ((Fraction(20000, 10002), False), (Fraction(200000, 100021), True)):
+            plan = plan_changeover(a_lathe(40, 80, leadscrew="4 mm"), f"lead {lead} mm")
+            assert ("is good enough to choose, so the nearest is taken" in str(plan)) is said
+
     def test_duplicates_are_done_together_and_said(self):
         plan = plan_changeover(INCH, ["M8", "1/4-20", "M8"])
         assert len(plan.jobs) == 3
@@ -661,6 +813,23 @@ class TestEveryArrangement:
             for under in permutations(setup.train.driven)
         }
         assert listed == {train for train in every if gc.fit(INCH, train, keep_order=True).goes_on}
+
+    def test_with_more_orders_than_may_be_it_comes_alone(self):
+        setup = gc.setup(a_lathe(20, 30, 40, 50), (20, 30), (40, 50))
+        assert ways_to_arrange(setup.lathe, setup) == 4
+        assert [len([*every_arrangement(setup.lathe, setup, most)]) for most in (3, 4, 5)] == [1, 4, 4]
+        assert len([*every_arrangement(setup.lathe, setup)]) == 4
+
+    @in_one(("drivers", "driven", "orders"), [
+        ((20, 60), (30, 100), [((20, 60), (30, 100)), ((60, 20), (100, 30))]),
+        ((20, 60), (100, 30), [(over, under) for over in ((20, 60), (60, 20)) for under in ((30, 100), (100, 30))]),
+        ((20, 50), (80, 40), [(over, under) for over in ((20, 50), (50, 20)) for under in ((40, 80), (80, 40))]),
+    ])  # fmt: skip
+    def test_no_order_strains_it_that_it_is_not_strained_in(self, drivers, driven, orders):
+        """20 on 100 is 5:1, steeper than 4:1; 20 on 80 is no more than that."""
+        setup = gc.setup(a_lathe(20, 30, 40, 50, 60, 80, 100), drivers, driven)
+        found = {(each.train.drivers, each.train.driven) for each in every_arrangement(setup.lathe, setup)}
+        assert found == set(orders)
 
     def test_orders_are_all_there_are(self):
         # 2 orders of the drivers, 2 of the driven gears, 3 spare gears, 2 meshes to put one in.
