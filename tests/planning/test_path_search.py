@@ -218,6 +218,13 @@ class TestAGoodOne:
             says, mounts = searching(jobs, None, keep_order).a_good_one()
             assert (says, [train_of(mount.order) for mount in mounts]) == (0, [Train(20, 80)])
 
+    def test_the_simplest_is_not_lost_among_more_beginnings_than_are_followed(self):
+        """Two jobs that the same trains do, 24 of two meshes and last one of one: fifty ways to begin, none better."""
+        sides = [((one, 20), (40, other)) for one in GEARS[1:6] for other in GEARS[6:]][:24]
+        listed = [*(Train(*side) for side in sides), Train(20, 40)]
+        says, mounts = searching([Job(listed, -1), Job(listed, -1)], None, False).a_good_one()
+        assert (says, [train_of(mount.order) for mount in mounts]) == (0, [Train(20, 40)] * 2)
+
     def test_where_nothing_hopeful_goes_on_the_first_train_does(self, monkeypatch):
         jobs = [Job([Train(20, 30)], 1), Job([Train(40, 50), Train(20, 50)], 1)]
         search = searching(jobs, None, True)

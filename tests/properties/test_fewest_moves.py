@@ -6,18 +6,20 @@ from collections import Counter
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise, permutations, product, zip_longest
-from math import inf
+from math import comb, inf
 
-from hypothesis import given
+import pytest
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.basics.exact import RelativeError
 from gearcalc.lathes import GearSet, Lathe
+from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning.candidates import Exchanges, Window, most_useful, windows
 from gearcalc.planning.nearness import Loose, Shelf, close_by, members, row_of
 from gearcalc.planning.path_search import chosen_in_order, places_of
-from gearcalc.planning.rest import Effort, Rest, least_between
+from gearcalc.planning.rest import TOLD_EVERY, Effort, OutOfStepsError, Rest, least_between
 from gearcalc.threads import Thread
 from tests.how_much import examples
 from tests.strategies import trains
@@ -113,6 +115,9 @@ class TestRest:
         assert rest.least <= least
         assert not rest.within(0, rest.start, least - 1)
         assert rest.within(0, rest.start, least)
+        assert rest.hope(0, rest.start) <= least
+        assert rest.hope(rest.full, rest.start) == 0
+        assert all(step.moved <= least for step in rest.steps(0, rest.start, least))
 
     @given(loose_lists, st.none() | loose_trains, st.booleans())
     @examples(40)
@@ -122,6 +127,34 @@ class TestRest:
             done = (2 << job) - 1 if keep_order else 1 << job
             for n in range(sum(map(len, jobs[:job])), sum(map(len, jobs[:job])) + len(listed)):
                 assert not rest.within(done, n, rest.hope(done, n) - 1)
+
+
+class TestEffort:
+    @given(st.lists(st.integers(0, 3 * TOLD_EVERY // 2), max_size=12), st.integers(0, 9 * TOLD_EVERY))
+    def test_each_step_is_counted_and_told_of_now_and_then(self, spent, left):
+        told = []
+        effort = Effort(lambda: told.append(effort.taken))
+        assert (effort.left, effort.taken) == (0, 0)
+        effort.left = left
+        taken, expected = 0, []
+        for steps in spent:
+            taken += steps
+            if taken % TOLD_EVERY < steps:
+                expected.append(taken)
+            if taken > left:
+                with pytest.raises(OutOfStepsError):
+                    effort.spend(steps)
+                break
+            effort.spend(steps)
+        assert (told, effort.taken, effort.left) == (expected, taken, left - taken)
+
+    def test_all_that_is_left_may_be_spent(self):
+        effort = Effort()
+        effort.spend(0)
+        effort.left = 5
+        effort.spend(5)
+        with pytest.raises(OutOfStepsError):
+            effort.spend(1)
 
 
 class TestPlacesOf:
@@ -157,6 +190,42 @@ class TestExchanges:
             elif changed[1] < other[0] or changed[0] > other[1]:
                 assert (put, taken) not in found
 
+    @given(
+        st.lists(st.integers(18, 90), min_size=2, max_size=4, unique=True),
+        *[st.lists(st.tuples(st.integers(1, 40), st.integers(0, 12)), min_size=1, max_size=2)] * 2,
+    )
+    @examples(60)
+    def test_none_one_or_two_by_whether_they_overlap_or_an_exchange_leads_on(self, gears, first, second):
+        """In fractions; where one only just does, either is right."""
+        one, other = ([(at, at + wide) for at, wide in each] for each in (first, second))
+
+        def overlap(low, high, other_low, other_high):
+            """1 where they do, 0 where they touch, -1 where they don't."""
+            gap = max(low, other_low) - min(high, other_high)
+            return (gap < 0) - (gap > 0)
+
+        alike = max(overlap(*a, *b) for a, b in product(one, other))
+        led = max(
+            overlap(*(end * Fraction(*pair) for end in a), *b)
+            for a, b in product(one, other)
+            for pair in permutations(gears, 2)
+        )
+        fewest = Exchanges(gears).fewest(*([Window(*map(float, each)) for each in those] for those in (one, other)))
+        if alike:
+            assert (fewest == 0) is (alike > 0)
+        if led and fewest:
+            assert fewest == (1 if led > 0 else 2)
+
+    def test_a_window_of_no_width_is_met_in_spite_of_rounding(self):
+        """A hundredth of 3, 7, 11 ... by another way of reckoning in floats."""
+        for n in range(1, 100):
+            one, other = [Window(n / 100, n / 100)], [Window(0.01 * n, 0.01 * n)]
+            assert Exchanges([20, 40]).fewest(one, other) == Exchanges([20, 40]).fewest(other, one) == 0
+            assert Exchanges([20, 60]).fewest(one, [Window(0.03 * n, 0.03 * n)]) == 1
+
+    def test_from_anything_each_exchange_leads_on(self):
+        assert set(Exchanges([20, 30]).between([Window(0.0, inf)], [Window(0.5, 0.6)])) == {(20, 30), (30, 20)}
+
 
 class TestWindows:
     """As far as the limit lets a train be off, either way: 16 tpi from 8 tpi is a half, a quarter with a lever of 2."""
@@ -174,11 +243,60 @@ class TestWindows:
             assert 0 <= target * (1 - share) - Fraction(window.low) < 1e-8  # a little too wide, never too narrow
             assert 0 <= Fraction(window.high) - target * (1 + share) < 1e-8
 
+    def test_no_ratio_is_below_none(self):
+        for ppm in (10**6, 2 * 10**6):
+            assert {
+                window.low for window in windows(self.LATHE, Thread.parse("16 tpi"), RelativeError.of_ppm(ppm))
+            } == {0}
+
     def test_without_a_limit(self):
         assert set(windows(self.LATHE, Thread.parse("16 tpi"), None)) == {Window(0, inf)}
 
 
 class TestMostUseful:
+    JOBS = st.lists(
+        st.lists(
+            st.tuples(st.sampled_from([0, 0.5, 2.0]), st.sampled_from([0.01, 0.1, 0.7, 5])), min_size=1, max_size=2
+        ),
+        min_size=1,
+        max_size=3,
+    )
+
+    @given(
+        st.sets(st.integers(20, 60), min_size=1, max_size=8),
+        st.sampled_from([(1,), (2,), (1, 2), (2, 3)]),
+        JOBS,
+        st.floats(0, 300),
+        st.booleans(),
+    )
+    @examples(80)
+    def test_as_many_gears_as_make_about_four_times_so_many_trains_and_never_none(
+        self, teeth, meshes, jobs, most, fixed
+    ):
+        """Of the trains that so many gears make a share as wide as the windows; of a fixed gear fewer stand."""
+        near = [[Window(low, low * (1 + wide) if low else inf) for low, wide in job] for job in jobs]
+        share = sum(min(1, wide) if low else 1 for job in jobs for low, wide in job)
+        owned = GearSet(teeth, fixed=Fixed(first_driver=min(teeth)) if fixed else Fixed())
+        number = len(teeth)
+
+        def made(gears):
+            return max(1, sum(comb(gears, each) ** 2 for each in meshes))
+
+        if fixed:
+            stand = sum(comb(number - 1, each - 1) * comb(number - 1, each) for each in meshes)
+            share *= stand / made(number)
+        expected = next((n for n in range(number, 0, -1) if share * made(n) <= 4 * most), 1)
+        assume(all(abs(share * made(n) - 4 * most) > 1e-6 for n in range(1, number + 1)))
+        kept = most_useful(owned, near, Exchanges(teeth), meshes, most)
+        if expected == number:
+            assert kept is owned
+        elif fixed:
+            assert expected <= len(kept.pieces) <= expected + 1
+            assert min(teeth) in kept.pieces
+            assert kept.fixed == owned.fixed
+        else:
+            assert len(kept.pieces) == expected
+
     def test_the_gears_that_lead_from_job_to_job_most_often(self):
         """A half, two thirds and three quarters: 20, 30, 40 and 45 lead on; 37 and 59, two primes, never."""
         near = [[Window(ratio * 0.99999, ratio * 1.00001)] for ratio in (1 / 2, 2 / 3, 3 / 4)]
