@@ -76,7 +76,12 @@ SAYS_NOTHING = {"annotation", "returns", "decorator_list", "bases"}
 
 
 def _places(node: ast.AST, around: ast.AST | None = None, where: str = "", within: str = "") -> Iterator[Place]:
-    """Every node under this one, but for types, decorators, `__all__`, what an error says, how much a cache keeps."""
+    """Every node under this one, but for types, decorators, `__all__`, what an error says, how much a cache keeps.
+
+    Nor what `strict=` asserts of lists that are as long in any case.
+    """
+    if isinstance(node, ast.keyword) and node.arg == "strict":
+        return
     if isinstance(node, ast.Raise) or (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"):
         return
     if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in {"__all__", "_KEPT"}:

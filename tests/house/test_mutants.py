@@ -47,6 +47,7 @@ class TestMutants:
             ("f(a)\nx += y", ["f(a)  →  pass", "x += y  →  pass"]),
             ("raise ValueError(f'{a + 1}')", ["raise ValueError(f'{a + 1}')  →  pass"]),
             ("_KEPT = 7", []),
+            ("for a in zip(b, c, strict=True): pass", []),
             ("__all__ = ['a' + 'b']\n@f(1)\ndef f() -> 3: return None", []),
         ],
     )
