@@ -351,6 +351,7 @@ class TestInTheSystemsWords:
     def test_why_it_can_not_be(self):
         assert files.in_its_words(OSError(13, "Permission denied", "x")) == "Permission denied"
         assert files.in_its_words(ValueError("embedded null byte")) == "embedded null byte"
+        assert files.in_its_words(TypeError("expected str")) == "this names no file"
         with pytest.raises(UnicodeDecodeError) as no_text:
             b"\xff".decode("utf-8")
         assert files.in_its_words(no_text.value) == files.NO_TEXT

@@ -358,6 +358,16 @@ class TestLoad:
         with pytest.raises(LatheFileError, match=r"a\.toml: the file can't be opened \(Permission denied\)"):
             load(tmp_path / "a.toml")
 
+    @in_one("nothing", [None, 5, [], Fraction(1, 2)])
+    def test_what_names_no_file_is_told_so_in_words_of_ours(self, nothing):
+        for asked, how in (
+            (Lathe.load, "the file can't be opened"),
+            (demo_lathe().save, "the lathe can't be saved here"),
+        ):
+            with pytest.raises(LatheFileError) as caught:
+                asked(nothing)
+            assert f"{how} (this names no file)" in str(caught.value)
+
     @in_one("path", ["a\x00b", "x" * 5000, None, 5, ""])
     def test_names_that_no_file_can_have(self, path):
         with pytest.raises(LatheFileError) as caught:
