@@ -337,7 +337,8 @@ def _list_all(found: _Leads, trains: Sequence[_Trains], cuts: Sequence[Fraction]
     """
     every_bottom = {bottom: bottom for each in trains for bottom, _ in each.under}
     shift = _SPARE_BITS + 2 * max(every_bottom, default=1).bit_length()
-    one, before, last = 1 << shift, len(found), -1
+    one, before = 1 << shift, len(found)
+    last: int | None = None
     for low, high in pairwise(cuts):
         tops: dict[int, int] = {}
         for each in trains:

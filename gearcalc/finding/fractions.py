@@ -95,7 +95,7 @@ class _Rung(NamedTuple):
         It is half the term, rounded up; just half of an even term needs looking at.
         """
         half, odd = divmod(self.term, 2)
-        if odd or half == 0 or self.last[1] == 0:
+        if odd:
             return half + 1
         nearer = RelativeError(self.at(half), wanted) < RelativeError(Fraction(*self.last), wanted)
         return half if nearer else half + 1

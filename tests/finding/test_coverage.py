@@ -105,14 +105,21 @@ class TestAgainstSampling:
         assert found.worst_ppm == pytest.approx(600_000)
         assert found.at_mm == 5
 
-    @pytest.mark.parametrize(("start", "end"), [(Fraction(1, 10), 1), (20, 90), (3, 4), (6, 7)])
+    @pytest.mark.parametrize(("start", "end"), [(Fraction(1, 10), 1), (20, 90), (3, 4), (6, 7), (4, 6)])
     def test_means_beyond_and_beside_the_leads(self, start, end):
         leads = np.array([2.0, 8.0])
         wanted = np.exp(np.linspace(np.log(float(start)), np.log(float(end)), 200_001))
         errors = np.abs(leads[:, None] - wanted).min(axis=0) / wanted * 1e6
         found = gc.coverage(small_lathe([20, 40]), start, end)
         assert found.mean_ppm == pytest.approx(errors.mean(), rel=1e-4)
-        assert found.worst_ppm == pytest.approx(errors.max(), rel=1e-9)
+        assert found.worst_ppm == pytest.approx(errors.max(), rel=1e-6)
+
+    @pytest.mark.parametrize("meshes", [1, (1, 2)])
+    def test_a_range_listed_in_parts_that_meet_at_leads_has_each_of_them_once(self, monkeypatch, meshes):
+        lathe = small_lathe([20, 25, 30, 40, 50])
+        leads = gc.coverage(lathe, 1, 16, meshes).leads_mm
+        monkeypatch.setattr(coverage, "_cuts", lambda start, end, parts: [start, *leads[1:-1:2], end])
+        assert gc.coverage(lathe, 1, 16, meshes).leads_mm == leads
 
     @in_one("u", [1e-9, 1e-6, 1e-4, 0.9e-3, 0.999e-3, 1.001e-3, 1e-2, 0.5, 3])
     def test_the_two_halves_of_a_gap_to_forty_digits(self, u):
