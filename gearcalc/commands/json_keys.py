@@ -234,7 +234,7 @@ KEYS: Mapping[str, Keys] = {
             {
                 **SETUP,
                 "thread": "its name",
-                "ok": "whether it is good enough to cut; null where no tolerance is known",
+                "ok": "whether it is good enough to cut, within what was asked; null where no tolerance is known",
                 **_MOVED,
                 "why": "why there is no setup that serves; empty else",
             },

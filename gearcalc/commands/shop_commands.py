@@ -161,14 +161,20 @@ def _chart(options: argparse.Namespace) -> int:
     rows, saved, how = _charted(lathe, options)
     failed = sum(row.ok is False for row in rows)
     chart = [
-        {**setup_fields(row.setup), "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
+        {
+            **(fields := setup_fields(row.setup)),
+            "good_enough": fields["good_enough"] and row.ok is not False,
+            "thread": str(row.thread),
+            "ok": row.ok,
+            "moved": row.moved,
+            "why": row.why,
+        }
         for row in rows
     ]
     if saved is None:
         lines = [f"{lathe.name}{_not_for_all(failed)}:"]
         for row in rows:
-            cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
-            lines.append(f"  {row.thread}{cut}; {row.in_words}")
+            lines.append(f"  {row.thread}{_row_in_words(row)}")
         lines += _explained(lathe, [row.setup for row in rows if row.fits is not False])
         lines += filter(None, [*_how_counted(row.moved for row in rows), what_to_mind(lathe.gear_set)])
     else:
@@ -195,6 +201,15 @@ def _charted(lathe: Lathe, options: argparse.Namespace) -> tuple[Sequence[ChartR
     from gearcalc.papers.tables import chart_frame
 
     return rows, str(save_csv(chart_frame(rows), options.save)), ""
+
+
+def _row_in_words(row: ChartRow) -> str:
+    """What is behind the thread in a row: its setup, and what came of it, unless the setup says that itself."""
+    if row.setup is None or row.fits is False:
+        return f"; {row.in_words}"
+    came_of_it = "" if row.setup.shortfall else row.in_words
+    said = ": ".join(filter(None, [came_of_it, row.why.removesuffix(".")]))
+    return f": {row.setup}{_to_move(row.moved)}{f'; {said}' if said else ''}"
 
 
 def _not_for_all(failed: int) -> str:

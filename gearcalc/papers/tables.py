@@ -104,12 +104,14 @@ def chart(
     simplest within it, those that leave most gears where they stand from row to row. None: every thread of the tables,
     each by itself, exact where it can be; the rest of a row is empty where no setup is within it.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as chart_rows() has it; None: no limit.
-    Where none is within it, the nearest is shown. `meshes`: numbers of driver–driven pairs, 1 to 4.
+    Where none is within it, the nearest is shown, which within a number that was asked for is not ok.
+    `meshes`: numbers of driver–driven pairs, 1 to 4.
     Columns after those above: set_apart, behind the gears and only where the tooth counts of some row don't tell them:
     what does, in words, as a train writes it ('second mesh of module 1'); fits (empty without a bracket); ok, as
-    judge() has it, empty where no tolerance is known, False where nothing goes on; moved, the places (first
-    driver, first driven ...) that hold another gear than the row above, empty in the first; hand, the hand that is
-    cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
+    judge() has it, empty where no tolerance is known, False where nothing goes on or it is off by more than a number
+    asked for; moved, the places (first driver, first driven ...) that hold another gear than the row above, empty in
+    the first; hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file
+    describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """

@@ -147,7 +147,7 @@ class WallPlate:
         over = sum(row.setup is not None and row.setup.reverse_over and row.ok is not False for row in self.rows)
         said += [f"The reverse is over for {over} of them."] if over else []
         if self.not_cut:
-            said.append(f"Can't be cut: {', '.join(str(row.thread) for row in self.not_cut)}.")
+            said.append(f"Can't be cut near enough: {', '.join(str(row.thread) for row in self.not_cut)}.")
         unknown = sum(row.ok is None for row in self.rows)
         if unknown:
             said.append(f"Not judged, since no tolerance is known: {unknown}.")
@@ -196,7 +196,7 @@ def wall_plate(
     >>> plate = wall_plate(demo_lathe("inch"), ["UNC", "M6", "lead 15 in"], on="2026-11-25")
     >>> print(plate)
     Bench lathe with an inch leadscrew, 2026-11-25: 35 threads, each with lever, gears and error. 33 of them exact. \
-Can't be cut: lead 15 in.
+Can't be cut near enough: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
     ('20→(63)→25', 'not good enough')
 

@@ -12,8 +12,9 @@ from typing import Any
 
 from attrs import evolve, frozen
 
+from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_meshes
-from gearcalc.basics.exact import MILLION, NumberLike
+from gearcalc.basics.exact import MILLION, NumberLike, RelativeError
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import as_simple_as_the_first, choose_up_to
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
@@ -42,7 +43,7 @@ class ChartRow:
     `setup`: None when no train does; one with `.fit.goes_on` False when trains would do, but none goes on.
     `verdict`: of the pitch error, None without a setup. `moved`: places (first driver, first driven ...) that hold
     another gear than in the row above (or the last one above that serves), idlers among them; None in the first.
-    `why`: why there is no setup that serves.
+    `why`: why there is no setup that serves. `limit_ppm`: how far off it may be, where a number was asked for.
     """
 
     thread: Thread
@@ -50,6 +51,7 @@ class ChartRow:
     verdict: Verdict | None
     moved: int | None
     why: str = ""
+    limit_ppm: Fraction | None = None
 
     @property
     def fits(self) -> bool | None:
@@ -58,11 +60,14 @@ class ChartRow:
 
     @property
     def ok(self) -> bool | None:
-        """Whether it is good enough to cut: False without a setup that goes on; None where no tolerance is known.
+        """Whether it is good enough to cut: False without a setup that goes on, and where it is off by more than the
+        number that was asked for; None where no tolerance is known.
 
         Where none is known, what is off by more than deviations.UNJUDGED_PPM is False all the same.
         """
         if self.setup is None or self.verdict is None or self.fits is False or self.verdict.fails:
+            return False
+        if _beyond(self.setup, self.limit_ppm):
             return False
         return True if self.setup.is_exact else self.verdict.ok
 
@@ -100,8 +105,9 @@ def chart_rows(
     handier. One thread alone gets what find_setups(..., first="simplest") puts first.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
-    tolerance is known (our conventions); 0: the nearest in each row; None: no limit, so the simplest however far off.
-    24 setups are looked at.
+    tolerance is known (our conventions); a number is kept: a row in which none is within it has the nearest, and is
+    not good enough; 0: the nearest in each row, and only what is exact is good enough; None: no limit, so the simplest
+    however far off. 24 setups are looked at.
     `meshes`: numbers of driver–driven pairs, 1 to 4.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
@@ -122,7 +128,9 @@ def chart_rows(
         trains = [[setup.train for setup in equals[place]] for place in served]
         choice = chosen_in_order(trains, last_stays=lathe.gear_set.last_stays)
         chosen = {place: equals[place][n] for place, n in zip(served, choice, strict=True)}
-    return _rows(lathe, wanted, equals, chosen, pairs)
+    its_own = isinstance(within_ppm, str) and within_ppm == GOOD_ENOUGH
+    number = None if its_own else limit_ppm(within_ppm, wanted[0])
+    return _rows(lathe, wanted, equals, chosen, pairs, number)
 
 
 def threads_cut(
@@ -178,6 +186,7 @@ def _rows(
     equals: Sequence[Sequence[Setup]],
     chosen: dict[int, Setup],
     meshes: tuple[int, ...],
+    limit_ppm: Fraction | None,
 ) -> list[ChartRow]:
     rows: list[ChartRow] = []
     above: Setup | None = None
@@ -188,7 +197,8 @@ def _rows(
             continue
         setup = setup if setup.wanted == thread else evolve(setup, wanted=thread)
         moved = None if above is None else gears_moved(lathe.gear_set, above.train, setup.train)
-        rows.append(ChartRow(thread, setup, _verdict(thread, setup), moved))
+        why = _beyond(setup, limit_ppm)
+        rows.append(ChartRow(thread, setup, _verdict(thread, setup), moved, why, limit_ppm))
         above = setup
     return rows
 
@@ -204,6 +214,14 @@ def _not_served(lathe: Lathe, thread: Thread, misfits: Sequence[Setup], meshes: 
 def _verdict(thread: Thread, setup: Setup) -> Verdict:
     assert setup.error is not None
     return judge(thread, setup.error, units=setup.lathe.units)
+
+
+def _beyond(setup: Setup, limit_ppm: Fraction | None) -> str:
+    """That it is off by more than the number that was asked for, in a sentence; nothing where it is not."""
+    if limit_ppm is None or setup.error is None or not setup.error > RelativeError.of_ppm(limit_ppm):
+        return ""
+    off = writing.error(setup.error, beside=float(limit_ppm))
+    return f"{off} is more than the {writing.ppm(limit_ppm, 4)} asked for."
 
 
 def _goes_on(setup: Setup) -> bool:

@@ -39,7 +39,7 @@ class TestChart:
         code, out, _ = ask("chart", "inch", "M8", "M12x0.05")
         assert code == 1
         assert out.splitlines()[2].startswith("  M12x0.05: ")
-        assert out.splitlines()[2].endswith("; not good enough")
+        assert "ppm, not good enough; " in out.splitlines()[2]
 
     def test_how_gears_to_move_are_counted_is_said_where_any_move(self, ask):
         said = "counts as moved when its place in the train"

@@ -210,6 +210,41 @@ class TestAChartFromAShell:
         assert "1 thread" in out
         assert "1 threads" not in out
 
+    def test_a_limit_that_was_asked_for_is_kept(self, capsys, tmp_path):
+        """40/80 of 2.505 mm cuts 1.2525 mm: 2000 ppm more than 1.25, less than half of M8's tolerance."""
+        path = tmp_path / "mine.toml"
+        path.write_text('name = "A"\nleadscrew.lead = "2.505 mm"\ngears.teeth = [40, 80]')
+        said = {}
+        for limit in ("1999", "2000"):
+            code = main(["chart", str(path), "M8", "--within-ppm", limit])
+            said[limit] = code, capsys.readouterr().out.splitlines()
+        (failed, (first, row, *_)), (code, (first_within, row_within, *_)) = said["1999"], said["2000"]
+        assert (failed, code) == (1, 0)
+        assert first.endswith("not good enough for 1 of them:")
+        assert row.replace("\u202f", " ").endswith("; not good enough: +2000 ppm is more than the 1999 ppm asked for")
+        assert "not" not in first_within
+        assert row_within.endswith("; good enough")
+        for ending in ("csv", "svg"):
+            saved = str(tmp_path / f"chart.{ending}")
+            assert main(["chart", str(path), "M8", "--within-ppm", "1999", "--save", saved]) == 1
+            assert "not good enough for 1 of them" in first_line(capsys.readouterr().out)
+        assert ",False," in (tmp_path / "chart.csv").read_text("utf-8-sig").splitlines()[1]
+        assert "NOT GOOD ENOUGH" in (tmp_path / "chart.svg").read_text()
+        assert main(["chart", str(path), "M8", "--within-ppm", "1999", "--json"]) == 1
+        told = json.loads(capsys.readouterr().out)
+        (row,) = told["chart"]
+        assert (told["not_good_enough"], row["ok"], row["good_enough"]) == (1, False, False)
+        assert "1999" in row["why"]
+
+    def test_says_so_once_in_a_row(self, capsys):
+        assert main(["chart", "inch", "0.02 mm", "--within-ppm", "5"]) == 1
+        row = capsys.readouterr().out.splitlines()[1]
+        assert row.count("not good enough") == 1
+        assert row.endswith(" is more than the 5 ppm asked for")
+        assert main(["chart", "inch", "0.02 mm", "0.02 mm"]) == 1
+        rows = capsys.readouterr().out.splitlines()[1:3]
+        assert [row.count("not good enough") for row in rows] == [1, 1]
+
     @pytest.mark.parametrize(
         ("command", "times"),
         [(["chart", "inch", "lead 2 in"], 6), (["feeds", "metric", "5 mm/rev"], 6), (["chart", "inch", "2 tpi"], 3)],

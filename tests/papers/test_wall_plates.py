@@ -232,7 +232,7 @@ class TestWhatCanNotBeCut:
         plate = wall_plate(INCH, ["8 tpi", "lead 15 in"], on="x")
         shown = [words for words, *_ in lettering(plate.paper.svg())]
         assert "NOT GOOD ENOUGH" in shown
-        assert "lead 15 in" in plate.description.split("Can't be cut:")[1]
+        assert "lead 15 in" in plate.description.split("Can't be cut near enough:")[1]
         assert plate.table()[1]["gears in order"] is None
         assert [str(row.thread) for row in plate.not_cut] == ["lead 15 in"]
 
@@ -345,7 +345,7 @@ class TestOddGears:
 
     @pytest.mark.parametrize("size", ["A4", "Letter"])
     def test_two_sizes_of_tooth_leave_seventy_three_threads_legible(self, size):
-        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], within_ppm=0, on="today").rows[0]
+        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], on="today").rows[0]
         half, other = piece(42, mate=54), piece(54, mate=42)
         trains = [Train((20, half), (other, 80)), Train((20, other, 60), (half, 80, 25)),
                   Train((20, piece(48, "module 1")), (25, piece(30, "module 1")), ((75,), ()))]  # fmt: skip
@@ -356,7 +356,7 @@ class TestOddGears:
         lathe = gc.Lathe.from_toml(
             self.LATHE.to_toml().replace("teeth = [20,", "fixed = { last_driven = 80 }\nteeth = [20,")
         )
-        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], within_ppm=0, on="today").rows[0]
+        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], on="today").rows[0]
         trains = ["20/80", "20x60/40x80", "20x60x25/40x75x80", "60/80"]
         rows = tuple(evolve(row, setup=evolve(row.setup, lathe=lathe, train=Train.parse(train))) for train in trains)
         svg = WallPlate(lathe, rows, "today").paper.svg()

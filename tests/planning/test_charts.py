@@ -230,6 +230,33 @@ class TestWhatCanNotBeCut:
         assert row.ok is False
         assert row.in_words == "not good enough"
 
+    @in_one(("thread", "off", "within", "ok", "words"), [
+        ("M8", 2000, 2000, True, "good enough"),
+        ("M8", 2000, 1999, False, "not good enough"),
+        ("M8", -2000, 2000, True, "good enough"),
+        ("M8", -2000, "1999.9", False, "not good enough"),
+        ("M8", 2000, 0, False, "not good enough"),
+        ("M8", 2000, "good enough", True, "good enough"),
+        ("M8", 2000, None, True, "good enough"),
+        ("M8", 0, 0, True, "exact"),
+        ("M8", 5000, 5000, False, "not good enough"),
+        ("1.25 mm", 500, 500, None, "not judged"),
+        ("1.25 mm", 500, 499, False, "not good enough"),
+        ("1.25 mm", 2000, 2000, False, "not good enough"),
+    ])  # fmt: skip
+    def test_off_by_more_than_was_asked_for(self, thread, off, within, ok, words):
+        """40/80 of a leadscrew that is off by so much; half of M8's tolerance is 4258 ppm."""
+        lathe = a_lathe(40, 80, leadscrew=f"{Fraction(5, 2) * (1 + Fraction(off, 10**6))} mm")
+        (row,) = chart_rows(lathe, thread, within)
+        assert (row.setup.error_ppm, row.ok, row.in_words) == (off, ok, words)
+        beyond = (not isinstance(within, (str, type(None))) and abs(off) > within) or within == "1999.9"
+        assert ("asked for" in row.why) is beyond
+        (listed,) = chart(lathe, [thread], within)["ok"]
+        assert pd.isna(listed) if ok is None else bool(listed) is ok
+        plate = gc.wall_plate(lathe, thread, within_ppm=within, on="today")
+        assert (plate.table()[0]["gears in order"], plate.not_cut) == ((None, (row,)) if ok is False else ("40→80", ()))
+        assert ("near enough: " in plate.description) is (ok is False)
+
     def test_the_verdict_is_that_of_judge(self):
         for row in chart_rows(METRIC, ["1/2-13", "M8", "13 tpi", "module 1"]):
             verdict = judge(row.thread, row.setup.error)
