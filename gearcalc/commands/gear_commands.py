@@ -185,7 +185,7 @@ def _cuts(options: argparse.Namespace) -> int:
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")
     fields = {"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for, **dict.fromkeys(_COUNTS)}
     answer(options, fields, *filter(None, lines))
-    return DONE
+    return SOMETHING_WRONG if found.shortfall else DONE
 
 
 _COUNTS = ("threads", "exact", "near", "not_cut", "not_known")

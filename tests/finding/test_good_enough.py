@@ -113,7 +113,7 @@ class TestCommands:
             (["find", "inch", "0.9 mm", "--meshes", "1"], 1),
             (["card", "inch", "0.9 mm", "--meshes", "1"], 1),
             (["card", "inch", "0.9 mm", "--train", "40/80", "--lever", "low"], 1),
-            (["cuts", "inch", "40/80", "--lever", "low", "--wanted", "31 tpi"], 0),  # what it cuts is all that is asked
+            (["cuts", "inch", "40/80", "--lever", "low", "--wanted", "31 tpi"], 1),
             (["plan", "inch", "29 tpi", "--within-ppm", "40000", "--mounted", "40/80"], 1),
         ],
     )
@@ -190,7 +190,7 @@ class TestTheOtherHand:
     def test_from_a_shell(self, capsys, tmp_path):
         path = tmp_path / "mine.toml"
         path.write_text(self.path_text)
-        assert main(["cuts", str(path), "40/80", "--wanted", "16 tpi"]) == 0
+        assert main(["cuts", str(path), "40/80", "--wanted", "16 tpi"]) == 1
         assert "left-hand, not good enough" in first_line(capsys.readouterr().out)
 
 
