@@ -39,6 +39,7 @@ from gearcalc.commands.options import (
     lathe_asked,
     lathe_shown,
     mounted_train,
+    what_is_assumed,
 )
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
@@ -159,7 +160,7 @@ def _find(options: argparse.Namespace) -> int:
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
     fields |= {"setups": [setup_fields(each) for each in setups], "reason": setups.reason, "note": setups.why}
     none_good = ", none good enough" if setups.shortfall else ""
-    answer(options, fields, f"{lathe.name}, for {wanted}{none_good}:", str(setups))
+    answer(options, fields, f"{lathe.name}, for {wanted}{none_good}:", str(setups), *what_is_assumed(options, lathe))
     return DONE if setups and not setups.shortfall else SOMETHING_WRONG
 
 

@@ -20,7 +20,7 @@ from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRa
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import can_be_a_name, data_folder
 from gearcalc.finding.choosing import First
-from gearcalc.finding.mounted import with_the_damaged
+from gearcalc.finding.mounted import idlers_assumed, train_mounted, with_the_damaged
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
@@ -275,14 +275,13 @@ def without_avoided(options: argparse.Namespace, lathe: Lathe) -> Lathe:
 
 
 def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
-    """What is on the lathe now, as --mounted says; gears to be avoided and damaged ones may be.
+    """What is on the lathe now, as --mounted says, with the idlers that it needs; gears to be avoided may be on it.
 
     `lathe`: whole, with the gears that are to be avoided.
 
     Raises as Train.parse() does, GearNotOwnedError for a gear that the lathe lacks, UnknownNameError for its lever.
     """
-    mounted = mounted_with_its_lever(options, lathe)
-    return mounted.train if isinstance(mounted, Setup) else mounted
+    return train_mounted(lathe, mounted_with_its_lever(options, lathe))
 
 
 def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
@@ -292,6 +291,12 @@ def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup |
     train, lever = train_and_lever(options.mounted)
     with_the_damaged(lathe).check_owned(train)
     return as_it_stands(lathe, train, lever)
+
+
+def what_is_assumed(options: argparse.Namespace, lathe: Lathe) -> list[str]:
+    """The idlers of --mounted that nobody named, in a line; none where that is none."""
+    said = idlers_assumed(lathe, mounted_with_its_lever(options, lathe))
+    return [said] if said else []
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:

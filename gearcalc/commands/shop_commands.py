@@ -39,10 +39,11 @@ from gearcalc.commands.options import (
     refuse_for_feeds,
     to_file,
     train_is_named,
+    what_is_assumed,
     without_avoided,
 )
 from gearcalc.cutting.feed_charts import feed_rows
-from gearcalc.finding.mounted import Mounted
+from gearcalc.finding.mounted import Mounted, as_taken
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -250,14 +251,14 @@ def _plan(options: argparse.Namespace) -> int:
     fields = {"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups}
     fields |= {"moved": plan.moved, "proven": plan.proven, "lower_bound": plan.lower_bound, "why": plan.why}
     short = ", not good enough for every job" if plan.shortfalls else ""
-    answer(options, fields, f"{lathe.name}{short}:", str(plan))
+    answer(options, fields, f"{lathe.name}{short}:", str(plan), *what_is_assumed(options, lathe))
     return INTERRUPTED if plan.interrupted else SOMETHING_WRONG if plan.shortfalls else DONE
 
 
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_shown(options)
     mounted = mounted_with_its_lever(options, lathe)
-    chosen, reason = _setup_to_build(without_avoided(options, lathe), mounted, options)
+    chosen, reason = _setup_to_build(without_avoided(options, lathe), as_taken(lathe, mounted), options)
     card = gearcalc.change_card(lathe, chosen, mounted)
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
@@ -316,7 +317,7 @@ def _dial(options: argparse.Namespace) -> int:
 
 def _feeds(options: argparse.Namespace) -> int:
     whole = lathe_shown(options)
-    lathe, mounted = without_avoided(options, whole), mounted_with_its_lever(options, whole)
+    lathe, mounted = without_avoided(options, whole), as_taken(whole, mounted_with_its_lever(options, whole))
     rows = feed_rows(lathe, options.feeds or None, mounted, _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
@@ -324,7 +325,7 @@ def _feeds(options: argparse.Namespace) -> int:
         feeds.append(setup_fields(row.setup) | fields)
         lines.append(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{_to_move(row.moved)}'}")
     lines += [*_explained(lathe, [row.setup for row in rows]), *_how_counted(row.moved for row in rows)]
-    answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines)
+    answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines, *what_is_assumed(options, whole))
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 
 

@@ -11,6 +11,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.finding.setups import Setup, as_setup, fit_if_any
 from gearcalc.fits import Fit, as_train
 from gearcalc.lathes import Lathe, differences
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.readings import if_owned
 from gearcalc.lathes.trains import Train, TrainLike
 
@@ -71,7 +72,8 @@ def with_the_damaged(lathe: Lathe) -> Lathe:
 def mounted_fit(lathe: Lathe, given: object) -> Fit | None:
     """How what is said to be on the lathe goes on in the order that was said; None where the lathe file can't tell.
 
-    What is on the lathe nobody rearranges. Raises as train_said() does.
+    What is on the lathe nobody rearranges. An idler that nobody named is the one that fit() takes, and a damaged gear
+    only where no other would do. Raises as train_said() does.
     """
     train = train_said(lathe, given)
     if train is None:
@@ -79,6 +81,9 @@ def mounted_fit(lathe: Lathe, given: object) -> Fit | None:
     if isinstance(given, Setup) and given.fit is not None and given.as_built.train == given.train:
         return given.fit
     lever, wanted = (given.position, given.wanted) if isinstance(given, Setup) else (None, None)
+    fit = fit_if_any(lathe, train, lever, wanted, keep_order=True)
+    if fit is None or fit.goes_on:
+        return fit
     return fit_if_any(with_the_damaged(lathe), train, lever, wanted, keep_order=True)
 
 
@@ -94,3 +99,31 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     """
     fit = mounted_fit(lathe, given)
     return fit.train if fit is not None and fit.goes_on else train_said(lathe, given)
+
+
+def as_taken(lathe: Lathe, given: Mounted | None) -> Mounted | None:
+    """The same, a setup still with its lever, with the idlers without which it can't stand there; None for None.
+
+    Raises as train_said() does.
+    """
+    train = train_mounted(lathe, given)
+    if train is None or not isinstance(given, Setup):
+        return train
+    return evolve(given, train=train, fit=mounted_fit(lathe, given))
+
+
+def idlers_assumed(lathe: Lathe, given: object) -> str:
+    """Which idlers of what is on the lathe nobody named, in a sentence; empty where that is none.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(idlers_assumed(demo_lathe("inch"), "40/80"))
+    Of what is mounted idler 25 is assumed: say what is on.
+
+    Raises as train_said() does.
+    """
+    said, train = train_said(lathe, given), train_mounted(lathe, given)
+    if said is None or train is None or train.idler_count <= said.idler_count:
+        return ""
+    idlers = [str(plain(teeth)) for mesh in train.idlers for teeth in mesh]
+    what = f"idler {idlers[0]} is" if len(idlers) == 1 else f"idlers {writing.listed(idlers)} are"
+    return f"Of what is mounted {what} assumed: say what is on."

@@ -13,7 +13,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.helix import helix_angle
 from gearcalc.cutting.scratch_passes import scratch_check
-from gearcalc.finding.mounted import Mounted, mounted_fit, own_setup, train_said, with_the_damaged
+from gearcalc.finding.mounted import Mounted, idlers_assumed, mounted_fit, own_setup, train_said, with_the_damaged
 from gearcalc.finding.setups import Setup, refitted
 from gearcalc.fits import Fit
 from gearcalc.fits.geometry import lacking
@@ -66,7 +66,8 @@ class ChangeCard(Sheet):
     def about(self) -> str:
         """Which lathe, from what, to what."""
         known = f"From {self.before.train}" if self.before is not None else "From whatever is mounted"
-        return f"{self.lathe.name}. {known} to {self.setup}."
+        assumed = f" {self.change.idlers_assumed}" if self.change.idlers_assumed else ""
+        return f"{self.lathe.name}. {known} to {self.setup}.{assumed}"
 
     @property
     def counted(self) -> str:
@@ -210,7 +211,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
     NotPossibleError for a setup of another lathe.
     """
     lathe = as_lathe(lathe)
-    said, standing = train_said(lathe, mounted), as_mounted(lathe, mounted)
+    standing = as_mounted(lathe, mounted)
     wanted = _as_it_goes_on(lathe, to, standing[0] if standing else None)
     fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
     after = _arranged(lathe, wanted.train, fit)
@@ -227,7 +228,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         fit,
         standing[1] if standing else None,
         evolve(mounted, train=standing[0]) if standing and isinstance(mounted, Setup) else None,
-        said is not None and standing is not None and standing[0].idler_count > said.idler_count,
+        idlers_assumed(lathe, mounted),
     )
     drawn = drawings(change)
     return ChangeCard(

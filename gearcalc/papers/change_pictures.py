@@ -113,7 +113,7 @@ goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open
         gears[0] = gears[0].replace(_BEFORE, f"{_BEFORE}, {_assumed(told[0][1])}", 1)
     description = " ".join([*gears, _over_the_steps(steps, step)])
     at = "" if step is None else f"; step {step} of {len(steps)}"
-    rows, parts = tuple(_step_rows(steps)), (*_trains(told, change.idlers_assumed), _row_of_steps(steps, step))
+    rows, parts = tuple(_step_rows(steps)), (*_trains(told, bool(change.idlers_assumed)), _row_of_steps(steps, step))
     return chart(CHANGE_PX, f"{caption}{at}", description, rows, *parts)
 
 

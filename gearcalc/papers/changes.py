@@ -17,8 +17,8 @@ class Change:
     """All that the steps are made from: from what is mounted to the setup, and what has to be moved.
 
     `before`: None where it is not known; `fit`, `fit_before`: how they go on, where the lathe file says it;
-    `standing`: the setup that is mounted, None where its lever is not known; `idlers_assumed`: nobody
-    said which are on, and those of `before` are what would bridge the gap.
+    `standing`: the setup that is mounted, None where its lever is not known; `idlers_assumed`: which
+    idlers of `before` nobody named, in a sentence: they are what would bridge the gap; empty where that is none.
     """
 
     lathe: Lathe
@@ -30,7 +30,7 @@ class Change:
     fit: Fit | None = None
     fit_before: Fit | None = None
     standing: Setup | None = None
-    idlers_assumed: bool = False
+    idlers_assumed: str = ""
 
     @property
     def distances_mm(self) -> tuple[float, ...]:

@@ -305,6 +305,16 @@ class TestMounted:
         plain, other = (ask(*command.split(), "--mounted", text) for text in ("40/80, idler 25", how))
         assert plain == other
 
+    @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch 0.1mm",
+                  "find inch 32tpi --avoid 25", "plan inch 32tpi --avoid 25", "card inch 32tpi --avoid 25",
+                  "feeds inch 0.1mm --avoid 25")  # fmt: skip
+    def test_an_idler_that_nobody_named_is_said_once(self, ask, command):
+        said = "Of what is mounted idler 25 is assumed: say what is on."
+        bare, named = (ask(*command.split(), "--mounted", text)[1] for text in ("40/80", "40/80, idler 25"))
+        assert " ".join(bare.split()).count(said) == 1
+        assert "assumed" not in named
+        assert " ".join(bare.split()).replace(f" {said}", "") == " ".join(named.split())
+
     @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch", "bracket inch 40/80")
     def test_a_lever_that_is_not_there(self, ask, command):
         assert "'nosuch'" in ask(*command.split(), "--mounted", "40/80, idler 25, lever nosuch")[2]

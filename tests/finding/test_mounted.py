@@ -7,7 +7,15 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.finding.mounted import mounted_fit, own_setup, train_mounted, train_said, with_the_damaged
+from gearcalc.finding.mounted import (
+    as_taken,
+    idlers_assumed,
+    mounted_fit,
+    own_setup,
+    train_mounted,
+    train_said,
+    with_the_damaged,
+)
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import GearSet
 from gearcalc.lathes.sizes import GearTable
@@ -137,3 +145,43 @@ class TestDamagedGears:
     def test_the_fit_of_one_that_is_on(self):
         lathe = evolve(INCH, gear_set=evolve(INCH.gear_set, damaged=[80]))
         assert mounted_fit(lathe, "40/80").train == mounted_fit(INCH, "40/80").train
+
+    @in_one("given", ["40/80", "20/30", "(40 60)/(80 63)"])
+    def test_an_idler_that_nobody_named_is_the_one_that_it_would_go_on_with(self, given):
+        """Never a damaged one, where another does: whichever it takes, with that one damaged it takes another."""
+        lathe = INCH
+        for _ in range(3):
+            fitted = gc.fit(lathe, given, keep_order=True)
+            assert fitted.goes_on
+            found = mounted_fit(lathe, given)
+            assert found.train == fitted.train
+            idlers = [teeth for mesh in found.train.idlers for teeth in mesh]
+            if not idlers:
+                break
+            lathe = evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=[*lathe.gear_set.damaged, *idlers]))
+
+    def test_of_two_alike_the_damaged_one_is_no_idler(self):
+        lathe = evolve(INCH, gear_set=GearSet([40, 40, 50, 80], module_mm=INCH.module_mm, damaged=[40]))
+        assert train_mounted(lathe, "40/80") == Train(40, 80, (50,))
+
+    def test_it_is_one_where_no_other_would_do(self):
+        lathe = evolve(INCH, gear_set=GearSet([25, 40, 80], module_mm=INCH.module_mm, damaged=[25]))
+        assert not gc.fit(lathe, "40/80").goes_on
+        assert train_mounted(lathe, "40/80") == Train(40, 80, (25,))
+
+
+class TestWhatIsAssumed:
+    def test_it_is_said_which_idlers_nobody_named(self):
+        said = "Of what is mounted idler 25 is assumed: say what is on."
+        for given in ("40/80", Train(40, 80), setup(INCH, 40, 80, "low")):
+            assert idlers_assumed(INCH, given) == said
+
+    @in_one("given", [None, "40/80, idler 25", "(45 · 63)/(60 · 50)", setup(INCH, 40, 80, "low", 25)])
+    def test_nothing_is_said_where_none_is(self, given):
+        assert idlers_assumed(INCH, given) == ""
+
+    def test_what_is_mounted_is_taken_with_them_and_keeps_its_lever(self):
+        assert as_taken(INCH, None) is None
+        assert as_taken(INCH, "40/80") == Train(40, 80, (25,))
+        taken = as_taken(INCH, setup(INCH, 40, 80, "low"))
+        assert (taken.train, taken.lever, idlers_assumed(INCH, taken)) == (Train(40, 80, (25,)), "low", "")
