@@ -303,9 +303,9 @@ def parse_number(text: str, *, what: str = "a number") -> Fraction:
     if found is None or not any(character.isdigit() for character in text):
         if readable and below_zero(text):
             raise ValueOutOfRangeError(f"{what} must be zero or more", value=text)
-        raise ValueOutOfRangeError(
-            f"{what} must be a plain number", value=text, remedy="Write it like 1.25, 3/8 or 11 1/2."
-        )
+        too_long = readable and re.search(rf"\d{{{_MOST_DIGITS + 1}}}", text, re.A)
+        kind = f"number of at most {_MOST_DIGITS} digits on a side" if too_long else "plain number"
+        raise ValueOutOfRangeError(f"{what} must be a {kind}", value=text, remedy="Write it like 1.25, 3/8 or 11 1/2.")
     if found["top"] is None:
         return Fraction(found["decimal"].replace(",", "."))
     if int(found["bottom"]) == 0:

@@ -78,6 +78,8 @@ class TestParseNumber:
             parse_number("-5", what="the pitch")
 
     def test_the_message_names_the_thing(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"must be a number of at most 12 digits on a side, not '3\.14"):
+            parse_number("3.1415926535897")
         with pytest.raises(ValueOutOfRangeError, match=r"^the pitch must be a plain number, not 'x'"):
             parse_number("x", what="the pitch")
         with pytest.raises(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import numpy as np
@@ -44,6 +45,12 @@ class TestChoice:
 
 class TestSeveral:
     those = Several(frozenset({1, 3}), rows=4)
+
+    def test_the_example_of_how_to_write_it_is_not_the_answer(self):
+        for right in map(frozenset, ({1, 3}, {1, 2}, {2}, set(), {1, 2, 3, 4})):
+            asked = Several(right, rows=4)
+            (example,) = re.findall("such as '(.+?)'", asked.how)
+            assert marked(asked, example) is False
 
     @in_one("given", ["20, 70", "70 and 20", "gears 20 and 70", "20, 70 teeth", [20, 70], "1 3", "13"])
     def test_gears_by_their_teeth(self, given):

@@ -16,7 +16,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises import exercise
-from gearcalc.learning.exercises.answers import slips_of
+from gearcalc.learning.exercises.answers import UnreadableError, slips_of
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Task
 from tests.how_much import examples, in_one
@@ -120,6 +120,19 @@ class TestThousands:
     @in_one("given", ["2 5380", "25 38", "25 3801", "253 80.71", "25 380 7", "1253 800", "0.5 380"])
     def test_other_spaces_are_no_number(self, given):
         assert marked(self.far, given) == "unreadable"
+
+    @in_one(
+        ("given", "state"), [("3,180", None), ("3,180 ppm", None), ("3180", True), ("3,1800", False), ("31,80", False)]
+    )
+    def test_a_comma_between_them_makes_no_right_answer_wrong(self, given, state):
+        """It is the decimal sign here, and one who parts thousands with it is told so, and not of a slip."""
+        allowed = Number(Fraction(3180), "ppm", places=-1)
+        if state is None:
+            with pytest.raises(UnreadableError, match="a comma is the decimal sign"):
+                allowed.read(given)
+        else:
+            assert marked(allowed, given) is state
+        assert marked(Number(Fraction(318, 100), "mm", places=2), "3,180") is True
 
     def test_a_mixed_number_is_not_joined(self):
         assert marked(Number(Fraction(1625, 127)), "12 101/127") is True

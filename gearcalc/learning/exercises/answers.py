@@ -235,7 +235,12 @@ class Several(Answer):
     value: frozenset[int]
     rows: int
     teeth: tuple[int, ...] = ()
-    how = "Answer with the numbers of all of them, such as '1, 3', or with 'none'."
+
+    @property
+    def how(self) -> str:
+        """How to write the numbers, by an example that is not the answer."""
+        example = "1, 3" if self.value != {1, 3} else "1, 2"
+        return f"Answer with the numbers of all of them, such as '{example}', or with 'none'."
 
     def read(self, given: object) -> frozenset[int]:
         """The rows meant. Raises an error for what names no rows."""

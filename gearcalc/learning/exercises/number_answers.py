@@ -46,9 +46,11 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
 _SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
+_PARTED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))", re.A)
 _DECIMAL = re.compile(r"\d+\.\d+", re.A)
 _ONE_NUMBER = re.compile(r"\D*?(\d+(?:\.\d+)?)\D*", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
+_NO_COMMA = "A comma is read as the decimal sign: leave out the one that parts the thousands."
 _RIGHT_BUT_FOR_ITS_UNIT = "The number is right, and its unit is not."
 
 
@@ -98,9 +100,15 @@ class Number(Answer):
         return f"Answer {_UNITS[self.unit][0]}, rounded {_rounded(self.places)}, or more exactly."
 
     def read(self, given: object) -> Exact:
-        """The number, in the unit asked for. Raises an error for what is no number."""
+        """The number, in the unit asked for. Raises an error for what is no number, or right but for a comma in it."""
         if not isinstance(given, str):
             return _number(given)
+        read = self._read(given)
+        if _PARTED.search(given) and not self.is_right(read) and self.is_right(self._read(_PARTED.sub("", given))):
+            raise UnreadableError("a comma is the decimal sign", remedy=_NO_COMMA)
+        return read
+
+    def _read(self, given: str) -> Exact:
         value, unit = worked_out(given)
         units = _UNITS[self.unit][1]
         if unit and unit not in units:
