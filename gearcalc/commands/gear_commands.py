@@ -39,6 +39,7 @@ from gearcalc.commands.options import (
     lathe_asked,
     lathe_shown,
     mounted_train,
+    refuse_for_train,
     what_is_assumed,
 )
 from gearcalc.finding.search import warnings_by_name
@@ -97,7 +98,8 @@ def add_gear_commands(command: AddCommand) -> None:
     cuts = command("cuts", _cuts, about, sooner=_FEWER_MESHES, example='cuts inch 40/80 --lever low --wanted "32 tpi"')
     add_in_words(cuts, "train", "TRAIN", f"{TRAIN_HELP}; none: every thread of the tables", "*")
     add_lever_and_idlers(cuts)
-    cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
+    meant = "the thread that was meant; its own tolerance says whether this will do for it, not --within-ppm"
+    cuts.add_argument("--wanted", metavar="THREAD", help=meant)
     add_shared(cuts, "avoid", "meshes", "within_ppm", "units", meshes=None, within_ppm=_PASSES_PPM)
 
     about = "the fewest gears to add, so that the lathe cuts a list of threads"
@@ -168,8 +170,7 @@ def _cuts(options: argparse.Namespace) -> int:
     lathe, wanted = lathe_asked(options), None if options.wanted is None else as_wanted(options.wanted)
     if not options.train:
         return _threads_cut(options, lathe)
-    if options.meshes is not None:
-        raise ValueOutOfRangeError("a train that is named has the meshes that it has", remedy="Leave --meshes out.")
+    refuse_for_train(options, "meshes", meshes=None)
     found = chosen_setup(options, lathe, wanted, " ".join(options.train)).as_built
     near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]

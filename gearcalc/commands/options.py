@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from functools import wraps
@@ -212,12 +212,30 @@ def refuse_for_feeds(options: argparse.Namespace, *names: str) -> None:
 
     >>> refuse_for_feeds(argparse.Namespace(first="simplest", meshes=(1, 2, 3)), "first", "meshes")
     """
-    for name in names:
-        if getattr(options, name) != _SHARED[name]["default"]:
-            raise ValueOutOfRangeError(
-                f"--{name} chooses among trains for a thread; a feed takes the least work that is near enough",
-                remedy=f"Leave --{name} out, or name the train: --train.",
-            )
+    for option in _given(options, names):
+        raise ValueOutOfRangeError(
+            f"{option} chooses among trains for a thread; a feed takes the least work that is near enough",
+            remedy=f"Leave {option} out, or name the train: --train.",
+        )
+
+
+def refuse_for_train(options: argparse.Namespace, *names: str, **defaults: Any) -> None:
+    """Where the train is named: raises ValueOutOfRangeError for a shared option that says how one is chosen.
+
+    >>> refuse_for_train(argparse.Namespace(first="simplest", within_ppm=None), "first", "within_ppm")
+
+    `defaults`: as for add_shared().
+    """
+    for option in _given(options, names, **defaults):
+        raise ValueOutOfRangeError(
+            f"{option} chooses among trains, and here the train is named", remedy=f"Leave {option} out."
+        )
+
+
+def _given(options: argparse.Namespace, names: Sequence[str], **defaults: Any) -> Iterator[str]:
+    """Which of these shared options were given, as they are typed."""
+    usual = {name: _SHARED[name].get("default") for name in names} | defaults
+    return (f"--{name.replace('_', '-')}" for name in names if getattr(options, name) != usual[name])
 
 
 def add_setup_options(parser: argparse.ArgumentParser) -> None:
@@ -302,14 +320,16 @@ def what_is_assumed(options: argparse.Namespace, lathe: Lathe) -> list[str]:
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:
     """A train that is named, with --idlers, and its lever: that of --lever, else what the text goes on with.
 
-    Raises ValueOutOfRangeError where both name idlers.
+    Raises ValueOutOfRangeError where both name idlers, or a lever.
     """
     train, lever = train_and_lever(text)
+    if options.lever is not None and lever is not None:
+        raise ValueOutOfRangeError("the train names its lever already", value=text, remedy="Leave out --lever.")
     if options.idlers and train.idler_count:
         raise ValueOutOfRangeError("the train names its idlers already", value=text, remedy="Leave out --idlers.")
     if options.idlers:
         train = evolve(train, idlers=idlers_by_mesh(options.idlers, train.meshes))
-    return train, lever if options.lever is None else options.lever
+    return train, lever or options.lever
 
 
 def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None) -> Setup:

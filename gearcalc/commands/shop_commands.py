@@ -37,6 +37,7 @@ from gearcalc.commands.options import (
     mounted_with_its_lever,
     read_lathe,
     refuse_for_feeds,
+    refuse_for_train,
     to_file,
     train_is_named,
     what_is_assumed,
@@ -283,6 +284,7 @@ def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Nam
     wanted = as_wanted(" ".join(options.wanted))
     best: Setup | None
     if train_is_named(options):
+        refuse_for_train(options, "first", "meshes", "within_ppm")
         best, why, reason = chosen_setup(options, lathe, wanted), "", ""
     elif isinstance(wanted, Feed):
         refuse_for_feeds(options, "first", "meshes")

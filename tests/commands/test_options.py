@@ -158,6 +158,35 @@ class TestALeverWithoutItsTrain:
         assert "--train" in err
 
 
+NAMED_TRAINS = (
+    ["card", "inch", "20 tpi", "--train", "40/50, lever middle"],
+    ["card", "inch", "0.1 mm/rev", "--train", "40/50, lever middle"],
+    ["cuts", "inch", "40/50, lever middle"],
+    ["dial", "inch", "20 tpi", "--train", "40/50, lever middle"],
+    ["proof", "20 tpi", "--turns", "20", "--length", "1 in", "--uncertainty", "0.1", "--lathe", "inch", "--train",
+     "40/50, lever middle"],
+    ["bracket", "inch", "40/50, lever middle"],
+)  # fmt: skip
+
+
+class TestATrainThatIsNamed:
+    @in_one("command", NAMED_TRAINS)
+    def test_is_not_chosen(self, ask, command):
+        for name, said in (("first", "nearest"), ("meshes", "1"), ("within-ppm", "1")):
+            if option(command[0], name) is None or (command[0], name) == ("cuts", "within-ppm"):
+                continue
+            code, out, err = ask(*command, f"--{name}", said)
+            assert (code, out) == (2, ""), (command, name)
+            assert f"Leave --{name} out." in err, (command, name)
+
+    @in_one("command", NAMED_TRAINS)
+    @in_one("lever", ["low", "middle"])
+    def test_names_its_lever_once(self, ask, command, lever):
+        code, out, err = ask(*command, "--lever", lever)
+        assert (code, out) == (2, ""), command
+        assert "names its lever already" in err, command
+
+
 def same_for_all(*commands: str):
     """The same asked of each of these commands."""
     return in_one("command", commands)
