@@ -41,6 +41,7 @@ from gearcalc.commands.options import (
     mounted_train,
     refuse_for_train,
     what_is_assumed,
+    without_avoided,
 )
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
@@ -251,7 +252,7 @@ def _how_near(within_ppm: Fraction | str | None) -> str:
 
 
 def _add(options: argparse.Namespace) -> int:
-    lathe = lathe_asked(options)
+    lathe = without_avoided(options, lathe_shown(options), may_be_bare=True)  # all of it can be bought
     if not isinstance(options.within_ppm, (int, Fraction)):
         raise ValueOutOfRangeError(
             "within_ppm is a number here, the same for all threads", value=options.within_ppm or ANY_ERROR

@@ -16,7 +16,7 @@ from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_path, as_teeth
-from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import GearcalcError, NoSetupError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import can_be_a_name, data_folder
 from gearcalc.finding.choosing import First
@@ -287,9 +287,16 @@ def lathe_asked(options: argparse.Namespace) -> Lathe:
     return without_avoided(options, lathe_shown(options))
 
 
-def without_avoided(options: argparse.Namespace, lathe: Lathe) -> Lathe:
-    """A lathe that has been read already, without the gears that are to be avoided."""
-    return evolve(lathe, gear_set=lathe.gear_set.without(getattr(options, "avoid", ())))
+def without_avoided(options: argparse.Namespace, lathe: Lathe, may_be_bare: bool = False) -> Lathe:
+    """A lathe that has been read already, without the gears that are to be avoided.
+
+    `may_be_bare`: with no gear left too. Raises NoSetupError where one of them is fixed, or else none is left.
+    """
+    avoid = getattr(options, "avoid", ())
+    left = lathe.gear_set.without(avoid)
+    if avoid and not left.pieces and not may_be_bare:
+        raise NoSetupError("there are no gears to choose from")
+    return evolve(lathe, gear_set=left)
 
 
 def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:

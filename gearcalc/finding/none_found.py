@@ -177,7 +177,7 @@ def _too_few_studs(query: Query) -> str:
 
 
 def _too_few(query: Query) -> str:
-    if none_stands := why_none_stands(query.lathe.gear_set, query.gear_set, query.avoid, query.meshes):
+    if none_stands := why_none_stands(query.lathe.gear_set, query.gear_set, query.meshes):
         return none_stands
     there = len(query.gear_set.pieces)
     if not there:

@@ -101,6 +101,10 @@ def listed(query: Query, count: int) -> SetupList:
     """The first setups of a query; where there are none, the list says why."""
     found, why = [], ""
     try:
+        _ = query.gear_set
+    except NoSetupError as none_without:  # a gear to be avoided is fixed
+        return SetupList(wanted=query.wanted, why=str(none_without), query=query)
+    try:
         for setup in islice(ranked(query), count):
             found.append(setup)
     except NothingGoesOnError as gave_up:

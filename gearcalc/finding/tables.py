@@ -157,23 +157,19 @@ def tables_of(gear_set: GearSet, meshes: int) -> tuple[Table, ...]:
     return tuple(TwoTables(listed[above], listed[below], gear_set) for above, below in pairs)
 
 
-def why_none_stands(owned: GearSet, usable: GearSet, avoid: Collection[int], meshes: Collection[int]) -> str:
+def why_none_stands(owned: GearSet, usable: GearSet, meshes: Collection[int]) -> str:
     """Say why no train of so many meshes can stand, where some gears are not loose, sound and of one size.
 
     >>> from gearcalc.lathes.sizes import Fixed
-    >>> owned = GearSet([20, 30, 40], fixed=Fixed(first_driver=30))
-    >>> why_none_stands(owned, owned.without({30}), {30}, (1, 2)), why_none_stands(owned, owned, (), (1,))
-    ('30 is fixed, so no train goes without it.', '')
+    >>> owned = GearSet([20, 30], fixed=Fixed(first_driver=20, last_driven=30))
+    >>> why_none_stands(owned, owned, (1,)), why_none_stands(owned, owned, (2,))[:42]
+    ('', 'No train of 2 meshes of these gears can st')
 
-    `usable`: what is left of the gears `owned` without those to `avoid`. Empty where some train can stand, and for a
+    `usable`: what is left of the gears `owned` without those to avoid. Empty where some train can stand, and for a
     set in which anything goes.
     """
     if owned.anything_goes:
         return ""
-    fixed = [gear for gear in (owned.fixed.first_driver, owned.fixed.last_driven) if gear in avoid and gear is not None]
-    if fixed:
-        is_, it = ("is", "it") if len(fixed) == 1 else ("are", "them")
-        return f"{writing.listed(fixed)} {is_} fixed, so no train goes without {it}."
     if any(table.values for number in meshes for table in tables_of(usable, number)):
         return ""
     return (

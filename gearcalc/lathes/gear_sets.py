@@ -17,7 +17,8 @@ from typing import NamedTuple, TypeVar
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearNotOwnedError, NoSetupError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import BORE, ELSEWHERE, a_part, as_tuple, parts_of_one_kind
 from gearcalc.lathes.pieces import Piece, cluster_of, gear_in_words, in_one_piece, kind_of, mate_of, piece, plain
 from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, kind_in_words
@@ -336,23 +337,23 @@ class GearSet(GearTable):
         return evolve(self, more=(*others, *(table for table in self.more if table not in these)))
 
     def without(self, avoid: Collection[int]) -> GearSet:
-        """The same without these gears; none at all where one of them is fixed.
+        """The same without these gears.
 
         >>> GearSet([30, 40, 40], clusters=[(40, 50)]).without({40, 50}).pieces
         (30,)
 
         A plain count stands for the loose gears of the first size; where there are none, for all of that count. A
-        cluster goes with either of its gears.
+        cluster goes with either of its gears. Raises NoSetupError where one is fixed: nothing is cut without it.
         """
         if not avoid:
             return self
         plain_counts = [teeth for teeth in avoid if teeth == plain(teeth)]
         everywhere = {plain(teeth) for teeth in plain_counts if teeth not in self._owned}
         gone = {gear for gear in self.pieces if gear in avoid or plain(gear) in everywhere}
-        fixed = self.fixed
-        if gone & {self.fixed.first_driver, self.fixed.last_driven}:
-            gone, fixed = set(self.pieces), Fixed()
-        less = evolve(self, fixed=fixed, more=[self._less(table, gone) for table in self.more])
+        if stay := sorted(gone & {self.fixed.first_driver, self.fixed.last_driven}):
+            is_, it = ("is", "it") if len(stay) == 1 else ("are", "them")
+            raise NoSetupError(f"{writing.listed(map(gear_in_words, stay))} {is_} fixed, so no train goes without {it}")
+        less = evolve(self, more=[self._less(table, gone) for table in self.more])
         return self._less(less, gone)
 
     def _less(self, table: _Table, gone: Collection[int]) -> _Table:

@@ -14,6 +14,7 @@ from gearcalc.learning.explorers.bench import PARTS
 from tests.how_much import in_one
 
 ODD = gc.demo_lathe("odd")
+SO_NO_TRAIN = "40 is fixed, so no train goes without it."
 
 
 class TestTheFile:
@@ -59,6 +60,53 @@ class TestCommands:
         assert {each["drivers"][0] for each in found["setups"]} == {40}
         assert any("in one piece" in each["train"] for each in found["setups"])
         assert not any(54 in each["drivers"] + each["driven"] for each in found["setups"])
+
+    @in_one(
+        "asked",
+        [
+            "find odd M8", "add odd M8", "plan odd M8", "feeds odd 0.1mm/rev", "coverage odd 1mm 2mm", "cuts odd",
+            "cuts odd 40/80 --lever range_fast,_cone_A", "card odd M8", "card odd 0.1mm/rev", "chart odd M8",
+            "card odd M8 --train 40/80 --lever range_fast,_cone_A", "bracket odd 40/80",
+        ],
+    )  # fmt: skip
+    def test_nothing_goes_without_the_fixed_gear(self, ask, asked):
+        code, out, err = ask(*(part.replace("_", " ") for part in asked.split()), "--avoid", "40")
+        assert code == 1
+        assert (out + err).splitlines()[-1].removeprefix("gearcalc: ") == SO_NO_TRAIN
+
+    def test_nor_is_a_purchase_proved_without_it(self):
+        with pytest.raises(gc.GearcalcError, match=f"^{SO_NO_TRAIN}$"):
+            ODD.gear_set.without({40})
+        added = gc.gears_to_add(ODD, ["16 tpi"], 50)
+        assert {one.train.drivers[0] for one in added.setups} == {40}
+
+    @in_one(
+        "asked",
+        [
+            "find M8",
+            "plan M8",
+            "card M8",
+            "chart M8",
+            "feeds 0.1mm/rev",
+            "coverage 1mm 2mm",
+            "cuts",
+            "cuts 40/80 --lever low",
+        ],
+    )
+    def test_no_gear_left(self, ask, asked):
+        command, *more = asked.split()
+        every = ",".join(map(str, sorted({*gc.demo_lathe("inch").gears})))
+        code, out, err = ask(command, "inch", *more, "--avoid", every)
+        assert code == 1
+        assert (out + err).splitlines()[-1].removeprefix("gearcalc: ").lower() == "there are no gears to choose from."
+
+    def test_all_that_is_needed_can_still_be_bought(self, ask):
+        every = ",".join(map(str, sorted({*gc.demo_lathe("inch").gears})))
+        code, out, _ = ask("add", "inch", "32tpi", "--avoid", every, "--meshes", "1", "--within-ppm", "0", "--json")
+        assert code == 0
+        bought = json.loads(out)["gears"]
+        assert bought
+        assert not {*bought} & {*gc.demo_lathe("inch").gears}
 
 
 class TestPapers:

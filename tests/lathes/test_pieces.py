@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import Piece, gear_in_words, in_one_piece, kind_of, mate_of, piece
 from gearcalc.lathes.sizes import Fixed, GearTable
@@ -229,7 +229,19 @@ class TestClusters:
         assert piece(20, "module 1") in ODD.without({20}).pieces
         assert not set(self.PAIR) & set(ODD.without({self.PAIR[0]}).pieces)
         assert 50 not in map(int, ODD.without({50}).pieces)
-        assert GearSet([20, 30, 40], fixed=Fixed(first_driver=20)).without({20}).pieces == ()
+
+    @pytest.mark.parametrize(
+        ("gears", "avoid", "said"),
+        [
+            (GearSet([20, 30, 40], fixed=Fixed(first_driver=20)), {20}, "20 is fixed, so no train goes without it."),
+            (GearSet([20, 20, 30], fixed=Fixed(last_driven=20)), {20, 30}, "20 is fixed, so no train goes without it."),
+            (GearSet([20, 30], fixed=Fixed(20, 30)), {20, 30}, "20 and 30 are fixed, so no train goes without them."),
+        ],
+    )
+    def test_without_a_fixed_gear_there_is_no_set(self, gears, avoid, said):
+        with pytest.raises(NoSetupError) as caught:
+            gears.without(avoid)
+        assert str(caught.value) == said
 
 
 class TestRefused:
