@@ -34,6 +34,7 @@ from gearcalc.commands.options import (
     add_lever_and_idlers,
     add_shared,
     as_length,
+    avoided,
     chosen_setup,
     folder_name,
     lathe_asked,
@@ -157,7 +158,7 @@ def _find(options: argparse.Namespace) -> int:
         count=options.count,
         within_ppm=limit_ppm(options.within_ppm, wanted),
         mounted=mounted_train(options, lathe),
-        avoid=options.avoid,
+        avoid=avoided(options, lathe),
         first=options.first,
     )
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
@@ -252,7 +253,7 @@ def _how_near(within_ppm: Fraction | str | None) -> str:
 
 
 def _add(options: argparse.Namespace) -> int:
-    lathe = without_avoided(options, lathe_shown(options), may_be_bare=True)  # all of it can be bought
+    lathe = without_avoided(options, lathe_shown(options), may_buy=True)
     if not isinstance(options.within_ppm, (int, Fraction)):
         raise ValueOutOfRangeError(
             "within_ppm is a number here, the same for all threads", value=options.within_ppm or ANY_ERROR

@@ -27,7 +27,7 @@ _GEARS: Keys = {
 _FIT: Keys = {
     "goes_on": "whether it goes on the bracket",
     "reasons": "why not, a sentence each; none where it goes on",
-    "not_owned": "teeth of gears taken as had that the lathe lacks or has damaged; none on a plain lathe",
+    "not_owned": "teeth of gears taken as had that the lathe lacks or has damaged",
     **{key: f"{words}, as arranged" for key, words in _GEARS.items()},
     "swing_deg": "how far the bracket is swung, anticlockwise seen from the gear side; null where it can't be placed",
     "axes_mm": "across and up from the pivot, spindle side first, pivot last; none where it can't be placed",

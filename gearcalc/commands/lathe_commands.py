@@ -6,6 +6,8 @@ import argparse
 from fractions import Fraction
 from typing import Any
 
+from attrs import evolve
+
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import within
@@ -250,7 +252,7 @@ def _left_out(lathe: Lathe) -> list[str]:
 def _bracket(options: argparse.Namespace) -> int:
     whole = lathe_shown(options)
     lathe = without_avoided(options, whole)
-    train, lever = named_train(options, " ".join(options.train))
+    train, lever = named_train(options, lathe, " ".join(options.train))
     found = gearcalc.fit(
         lathe,
         train,
@@ -259,6 +261,7 @@ def _bracket(options: argparse.Namespace) -> int:
         mounted=mounted_train(options, whole),
         keep_order=options.keep_order,
     )
+    found = evolve(found, not_owned=lathe.gear_set.missing(found.train))
     lines = [f"{lathe.name}: {train} {found}", *_places(lathe, found)]
     saved = None
     if options.save is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
@@ -24,6 +25,7 @@ from gearcalc.finding.mounted import idlers_assumed, train_mounted, with_the_dam
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.train_lines import train_and_lever
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.gear_moves import as_it_stands
@@ -287,16 +289,24 @@ def lathe_asked(options: argparse.Namespace) -> Lathe:
     return without_avoided(options, lathe_shown(options))
 
 
-def without_avoided(options: argparse.Namespace, lathe: Lathe, may_be_bare: bool = False) -> Lathe:
+def without_avoided(options: argparse.Namespace, lathe: Lathe, may_buy: bool = False) -> Lathe:
     """A lathe that has been read already, without the gears that are to be avoided.
 
-    `may_be_bare`: with no gear left too. Raises NoSetupError where one of them is fixed, or else none is left.
+    `may_buy`: with no gear left too, and without those that are not to be bought. Raises NoSetupError where one of them
+    is fixed, or else none is left, and as avoided() does.
     """
-    avoid = getattr(options, "avoid", ())
+    avoid = options.avoid if may_buy else avoided(options, lathe)
     left = lathe.gear_set.without(avoid)
-    if avoid and not left.pieces and not may_be_bare:
+    if avoid and not left.pieces and not may_buy:
         raise NoSetupError("there are no gears to choose from")
     return evolve(lathe, gear_set=left)
+
+
+def avoided(options: argparse.Namespace, lathe: Lathe) -> tuple[int, ...]:
+    """The gears that are to be avoided. Raises GearNotOwnedError for one that the lathe lacks, damaged ones aside."""
+    avoid: tuple[int, ...] = getattr(options, "avoid", ())
+    with_the_damaged(lathe).gear_set.check({*avoid})
+    return avoid
 
 
 def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
@@ -324,10 +334,12 @@ def what_is_assumed(options: argparse.Namespace, lathe: Lathe) -> list[str]:
     return [said] if said else []
 
 
-def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:
+def named_train(options: argparse.Namespace, lathe: Lathe, text: str) -> tuple[Train, str | None]:
     """A train that is named, with --idlers, and its lever: that of --lever, else what the text goes on with.
 
-    Raises ValueOutOfRangeError where both name idlers, or a lever.
+    `lathe`: without the gears that are to be avoided.
+
+    Raises ValueOutOfRangeError where both name idlers, or a lever, and where a gear of it is to be avoided.
     """
     train, lever = train_and_lever(text)
     if options.lever is not None and lever is not None:
@@ -336,12 +348,25 @@ def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | No
         raise ValueOutOfRangeError("the train names its idlers already", value=text, remedy="Leave out --idlers.")
     if options.idlers:
         train = evolve(train, idlers=idlers_by_mesh(options.idlers, train.meshes))
+    _refuse_avoided(options, lathe, train)
     return train, lever or options.lever
+
+
+def _refuse_avoided(options: argparse.Namespace, lathe: Lathe, train: Train) -> None:
+    """A count that is to be avoided may still be there, in a cluster or of another size."""
+    short = Counter(map(plain, train.gears)) - Counter(map(plain, lathe.gear_set.pieces))
+    gone = {*short} & {*getattr(options, "avoid", ())}
+    if gone:
+        them, are = ("it", "is") if len(gone) == 1 else ("them", "are")
+        raise ValueOutOfRangeError(
+            f"{writing.listed(map(str, sorted(gone)))} {are} to be avoided, and the train that is named has {them}",
+            remedy=f"Leave {them} out of --avoid, or name another train.",
+        )
 
 
 def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None) -> Setup:
     """The setup of a train that is named (`text`, else --train), with --lever and --idlers. Raises as setup() does."""
-    train, lever = named_train(options, options.train if text is None else text)
+    train, lever = named_train(options, lathe, options.train if text is None else text)
     return setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted)
 
 

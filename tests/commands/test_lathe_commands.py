@@ -200,7 +200,11 @@ class TestBracket:
         assert (tmp_path / "b.svg").is_file()
 
     def test_a_gear_that_is_not_there_yet_may_be_tried(self, ask):
-        assert ask("bracket", "inch", "127/60")[0] in (0, 1)
+        for train, had in (("127/60", (127,)), ("(40 40 40)/(80 50 50)", (40, 50))):
+            said = json.loads(ask("bracket", "inch", train, "--json")[1])
+            assert tuple(said["not_owned"]) == had
+            assert "which the lathe does not have" in ask("bracket", "inch", train)[1]
+        assert "which the lathe" not in ask("bracket", "inch", "40/80")[1]
 
     def test_an_idler_to_be_avoided(self, ask):
         one = json.loads(ask("bracket", "inch", "40/80", "--json")[1])["idlers"]

@@ -186,6 +186,26 @@ class TestATrainThatIsNamed:
         assert (code, out) == (2, ""), command
         assert "names its lever already" in err, command
 
+    @in_one("command", NAMED_TRAINS)
+    @in_one(("idlers", "avoid", "said"), [
+        ([], "50", "50 is to be avoided, and the train that is named has it. Leave it out of --avoid"),
+        ([], "40,50,55", "40 and 50 are to be avoided, and the train that is named has them. Leave them out of"),
+        (["--idlers", "55"], "55", "55 is to be avoided"),
+    ])  # fmt: skip
+    def test_has_no_gear_that_is_to_be_avoided(self, ask, command, idlers, avoid, said):
+        if option(command[0], "avoid") is not None:
+            code, out, err = ask(*command, *idlers, "--avoid", avoid)
+            assert (code, out) == (2, ""), command
+            assert said in err, command
+
+    def test_a_count_that_is_there_in_another_size_too_is_not_refused(self, ask, tmp_path):
+        path = tmp_path / "two_sizes.toml"
+        path.write_text(
+            'name = "A"\nleadscrew.lead = "4 mm"\n[gears]\nteeth = [20, 40]\nmodule_mm = 1\n'
+            "[[more_gears]]\nteeth = [20, 40]\nmodule_mm = 2\n"
+        )
+        assert "module 2" in ask("cuts", path, "20/40", "--avoid", "20,40")[1]
+
 
 def same_for_all(*commands: str):
     """The same asked of each of these commands."""
@@ -212,6 +232,17 @@ class TestAvoid:
         code, _, err = ask(*command.split(), "--avoid", "20,-40")
         assert code == 2
         assert "argument --avoid: each must be a whole number of teeth from 1 to 1000, not -40" in err
+
+    @same_for_all("find inch 16tpi", "chart inch 16tpi", "coverage inch 1 2", "bracket inch 40/80", "card inch 16tpi",
+                  "plan inch 16tpi", "feeds inch", "cuts inch", "cuts inch 40/80 --lever low")  # fmt: skip
+    def test_what_the_lathe_lacks(self, ask, command):
+        code, out, err = ask(*command.split(), "--avoid", "40,81,41")
+        assert (code, out) == (2, "")
+        assert "the set has no gear of " in err
+        assert "The nearest it has: " in err
+
+    def test_a_damaged_gear(self, ask):
+        assert ask("cuts", "odd", "--avoid", "54")[0] == 0
 
     @same_for_all("find inch 16tpi", "plan inch 16tpi", "card inch 16tpi", "feeds inch")
     def test_what_is_on_the_lathe_may_be_what_is_to_be_avoided(self, ask, command):

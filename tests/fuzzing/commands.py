@@ -93,20 +93,20 @@ RIGHT_LINES: dict[str, tuple[str, ...]] = {
     ),
     "check": ("LATHE", "--within-ppm any", "--units mm"),
     "bracket": (
-        "inch 40/80 --lever middle", "inch '(40 30)/(80 60)' --lever low", "--save SVG", "--keep-order", "--avoid 127",
+        "inch 40/80 --lever middle", "inch '(40 30)/(80 60)' --lever low", "--save SVG", "--keep-order", "--avoid 20",
         "--mounted 40/80",
     ),
     "lessons": ("mine --no-open", "mine --as-it-is"),
     "find": (
         "LATHE THREAD", "LATHE FEED --feed", "--count 3", "--first nearest", "--meshes 1,2", "--within-ppm any",
-        "--mounted 40/80", "--units mm", "--avoid 127",
+        "--mounted 40/80", "--units mm", "--avoid 20",
     ),
     "cuts": (
         "inch 40/80 --lever middle", "inch '(40 30)/(80 60)'", "inch 40/80 --lever low --idlers 60",
         "inch 40/80 --wanted THREAD", "LATHE", "--within-ppm any", "--units mm",
     ),
     "add": ("LATHE THREAD --most 1 --meshes 1", "LATHE M6 --most 1 --meshes 1", "--within-ppm 500", "--units inch"),
-    "coverage": ("LATHE 1 2 --meshes 1", "LATHE '24 tpi' '20 tpi'", "--units mm", "--avoid 127"),
+    "coverage": ("LATHE 1 2 --meshes 1", "LATHE '24 tpi' '20 tpi'", "--units mm", "--avoid 20"),
     "chart": (
         "LATHE THREAD THREAD", "LATHE UNC", "--within-ppm any", "--meshes 1,2", "--save CSV", "--units inch",
         "--save PDF --paper A3", "--save SVG",
@@ -117,7 +117,7 @@ RIGHT_LINES: dict[str, tuple[str, ...]] = {
         "--save TXT", "--save PDF --paper Letter", "--units mm",
     ),
     "dial": ("inch THREAD", "inch '16 tpi' --train 40/80 --lever middle", "metric '1.5 mm'", "--units mm"),
-    "feeds": ("LATHE FEED", "LATHE", "inch FEED --mounted 40/80", "--within-ppm any", "--units inch", "--avoid 127"),
+    "feeds": ("LATHE FEED", "LATHE", "inch FEED --mounted 40/80", "--within-ppm any", "--units inch", "--avoid 20"),
     "proof": (
         "THREAD --turns 10 --length 12.6 --uncertainty 0.25",
         "'20 tpi' --turns 10 --length 19.8 --uncertainty 0.1 --lathe inch --train 40/50 --lever low",
