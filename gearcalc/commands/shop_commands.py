@@ -209,7 +209,7 @@ def _row_in_words(row: ChartRow) -> str:
     """What is behind the thread in a row: its setup, and what came of it, unless the setup says that itself."""
     if row.setup is None or row.fits is False:
         return f"; {row.in_words}"
-    came_of_it = "" if row.setup.shortfall else row.in_words
+    came_of_it = "" if row.setup.shortfall or row.setup.is_exact else row.in_words
     said = ": ".join(filter(None, [came_of_it, row.why.removesuffix(".")]))
     return f": {row.setup}{_to_move(row.moved)}{f'; {said}' if said else ''}"
 

@@ -24,8 +24,6 @@ from gearcalc.finding.setups import Setup
 from gearcalc.threads.deviations import CHOSEN_SHARE, MOST_CHOSEN_PPM, good_enough_ppm, judge
 from gearcalc.threads.wanted import Feed, Wanted
 
-_NO_LIMIT_PPM = Fraction(10**12)
-
 First: TypeAlias = Literal["nearest", "simplest"]
 """Which setups come first: the nearest, or of those that are good enough to choose the simplest."""
 
@@ -42,13 +40,17 @@ def choose_within(first: First, wanted: Wanted) -> Fraction | None:
     return good_enough_ppm(wanted) / MILLION if as_one_of(first, get_args(First), where="first") == "simplest" else None
 
 
-def choose_up_to(limit_ppm: Fraction | None) -> Fraction:
-    """Give the error, a share, up to which the simplest comes first, for a largest error in ppm; None: no limit.
+def choose_up_to(limit_ppm: Fraction | None, wanted: Wanted) -> Fraction:
+    """Give the error, a share, up to which the simplest comes first, for a largest error in ppm.
 
-    >>> choose_up_to(Fraction(200)), choose_up_to(None)  # no train is as far off as that
-    (Fraction(1, 5000), Fraction(1000000, 1))
+    >>> from gearcalc.threads import Thread
+    >>> wanted = Thread.parse("M6")
+    >>> choose_up_to(Fraction(200), wanted), choose_up_to(None, wanted)
+    (Fraction(1, 5000), Fraction(1, 1000))
+
+    None: no limit; then what is good enough comes first all the same, for simplest of all is a train that is far off.
     """
-    return (_NO_LIMIT_PPM if limit_ppm is None else limit_ppm) / MILLION
+    return (good_enough_ppm(wanted) if limit_ppm is None else limit_ppm) / MILLION
 
 
 def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> list[Setup]:

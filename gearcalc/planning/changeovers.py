@@ -40,7 +40,7 @@ _FEWEST_STEPS = 50_000  # for each number of gears, so that a plan which is ther
 
 
 class _Group(NamedTuple):
-    """Jobs that one setup serves: the simplest that does; how far off they may be, None where there is no limit."""
+    """Jobs that one setup serves: the simplest that does; how far off they may be."""
 
     jobs: tuple[Wanted, ...]
     best: Setup
@@ -76,9 +76,9 @@ moved when its place in the train (first driver, first driven, second driver ...
     `within_ppm`: how far off a job may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each job, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, 200 ppm where no tolerance is
     known, 1000 ppm for a feed (our conventions), and where no setup is, the nearest, if that may be cut at all; None:
-    no limit, so the simplest however far off, as in a chart. Within that a setup that is nearer is no better than one
-    that saves a move; of plans that move as few the simplest setups are taken, as find_setups(..., first="simplest")
-    puts them.
+    no limit, which is the same but that the nearest is taken however far off. Within that a setup that is nearer is no
+    better than one that saves a move; of plans that move as few the simplest setups are taken, as find_setups(...,
+    first="simplest") puts them.
     `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text, with the idlers without which it can't stand
     there; taking that off counts then.
@@ -136,7 +136,7 @@ def _in_groups(
 
     def served_by(job: Wanted) -> tuple[Any, ...]:
         hand = "either" if lathe.spindle_side.reverse else wanted_hand(job)
-        return lead_to_cut(lathe, job), limit_ppm(within_ppm, job), hand
+        return lead_to_cut(lathe, job), choose_up_to(limit_ppm(within_ppm, job), job), hand
 
     groups: list[list[Wanted]] = []
     for job in wanted:
@@ -161,7 +161,8 @@ def _each_with_best(
     missing: list[tuple[Wanted, str]] = []
     found = []
     for jobs in shown(groups, "Listing setups"):
-        key = lead_to_cut(lathe, jobs[0]), limit_ppm(within_ppm, jobs[0]), wanted_hand(jobs[0])
+        choose_within = choose_up_to(limit_ppm(within_ppm, jobs[0]), jobs[0])
+        key = lead_to_cut(lathe, jobs[0]), choose_within, wanted_hand(jobs[0])
         if key not in known:
             setups, limit = _near_enough(evolve(query, wanted=jobs[0]), within_ppm)
             if setups:
@@ -177,14 +178,12 @@ def _each_with_best(
 
 def _near_enough(query: Query, within_ppm: NumberLike | None) -> tuple[SetupList, RelativeError | None]:
     """The simplest setup of a job, and how far off it may be."""
-
-    ppm = limit_ppm(within_ppm, query.wanted)
-    within = None if ppm is None else ppm / MILLION
-    setups = listed(evolve(query, within=within, choose_within=choose_up_to(ppm)), 1)
-    if setups or within_ppm != GOOD_ENOUGH:
-        return setups, None if ppm is None else RelativeError.of_ppm(ppm)
+    within = choose_up_to(limit_ppm(within_ppm, query.wanted), query.wanted)
+    setups = listed(evolve(query, within=within, choose_within=within), 1)
+    if setups or not (within_ppm is None or within_ppm == GOOD_ENOUGH):
+        return setups, RelativeError.of_ppm(within * MILLION)
     nearest = listed(query, 1)
-    if not nearest or nearest.shortfall:
+    if not nearest or (nearest.shortfall and within_ppm is not None):
         return SetupList(wanted=query.wanted, why=nearest.shortfall or nearest.why), None
     return nearest, nearest[0].error
 
@@ -308,9 +307,10 @@ def _not_all_of_them(
     names = ", ".join(str(job) for job, _ in missing)
     said = _as_said(within_ppm)
     within = "" if said is None else " well enough" if isinstance(said, str) else f" within {writing.ppm(said, 4)}"
+    larger = "" if said is None else ", or allow a larger error"
     return NoSetupError(
         f"{lathe.name} can't be set up for {names}{within}",
-        remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
+        remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out{larger}.",
     )
 
 
@@ -325,7 +325,7 @@ def _notes(
     for job in dict.fromkeys(wanted):
         if wanted.count(job) > 1:
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
-    if within_ppm == GOOD_ENOUGH:
+    if within_ppm is None or within_ppm == GOOD_ENOUGH:
         each = ((job, setup.error) for group, setup in chosen for job in group.jobs)
         far = (job for job, error in each if error is None or error > RelativeError.of_ppm(good_enough_ppm(job)))
         for job in dict.fromkeys(far):

@@ -106,8 +106,8 @@ def chart_rows(
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
     tolerance is known (our conventions); a number is kept: a row in which none is within it has the nearest, and is
-    not good enough; 0: the nearest in each row, and only what is exact is good enough; None: no limit, so the simplest
-    however far off. 24 setups are looked at.
+    not good enough; 0: the nearest in each row, and only what is exact is good enough; None: no limit, as 'good
+    enough', with which a row that has nothing near enough takes the nearest too. 24 setups are looked at.
     `meshes`: numbers of driver–driven pairs, 1 to 4.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
@@ -117,10 +117,10 @@ def chart_rows(
     known: dict[Any, list[Setup]] = {}
     equals = []
     for thread in wanted:
-        limit = limit_ppm(within_ppm, thread)
-        cut_alike = thread.lead, thread.hand, limit
+        choose_within = choose_up_to(limit_ppm(within_ppm, thread), thread)
+        cut_alike = thread.lead, thread.hand, choose_within
         if cut_alike not in known:
-            known[cut_alike] = _equals(lathe, thread, limit, pairs)
+            known[cut_alike] = _equals(lathe, thread, choose_within, pairs)
         equals.append(known[cut_alike])
     served = [place for place, setups in enumerate(equals) if setups and _goes_on(setups[0])]
     chosen: dict[int, Setup] = {}
@@ -158,9 +158,10 @@ def threads_cut(
     for thread in how_shown(progress)(standard_threads(), "Looking at each thread"):
         limit = limit_ppm(within_ppm, thread)
         for within in (Fraction(0), limit):
-            cut_alike = thread.lead, thread.hand, within
+            choose_within = choose_up_to(within, thread)
+            cut_alike = thread.lead, thread.hand, within, choose_within
             if cut_alike not in known:
-                known[cut_alike] = _first(lathe, thread, within, pairs)
+                known[cut_alike] = _first(Query(lathe, thread, pairs, _share(within), choose_within=choose_within))
             setup, why = known[cut_alike]
             if setup is not None:
                 break
@@ -169,13 +170,14 @@ def threads_cut(
     return rows
 
 
-def _first(
-    lathe: Lathe, thread: Thread, limit_ppm: Fraction | None, meshes: tuple[int, ...]
-) -> tuple[Setup | None, str]:
-    """The simplest setup within a limit, None where there is none, and why the search gave up, if it did."""
-    within = None if limit_ppm is None else limit_ppm / MILLION
+def _share(ppm: Fraction | None) -> Fraction | None:
+    return None if ppm is None else ppm / MILLION
+
+
+def _first(query: Query) -> tuple[Setup | None, str]:
+    """The setup that comes first, None where there is none, and why the search gave up, if it did."""
     try:
-        return next(ranked(Query(lathe, thread, meshes, within, choose_within=choose_up_to(limit_ppm))), None), ""
+        return next(ranked(query), None), ""
     except NothingGoesOnError as gave_up:
         return None, str(gave_up)
 
@@ -228,10 +230,9 @@ def _goes_on(setup: Setup) -> bool:
     return setup.fit is None or bool(setup.fit.goes_on)
 
 
-def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None, meshes: tuple[int, ...]) -> list[Setup]:
-    """Arrangements as simple as the simplest within a limit (ppm), or as near as the nearest; where nothing goes on,
-    the best that does not."""
-    within = choose_up_to(limit)
+def _equals(lathe: Lathe, thread: Thread, within: Fraction, meshes: tuple[int, ...]) -> list[Setup]:
+    """Arrangements as simple as the simplest within a limit, a share, or as near as the nearest; where nothing goes
+    on, the best that does not."""
     found = listed(Query(lathe, thread, meshes, choose_within=within), _EQUALS)
     if not found:
         return find_setups(lathe, thread, meshes, count=1, must_fit=False)

@@ -134,9 +134,7 @@ class Plan:
 
     @property
     def _near(self) -> str:
-        if self.within_ppm is None:
-            return "however far off"
-        if isinstance(self.within_ppm, str):
+        if self.within_ppm is None or isinstance(self.within_ppm, str):
             return GOOD_ENOUGH_IN_WORDS
         return f"within {writing.ppm(self.within_ppm, 4)}" if self.within_ppm else "that are exact"
 

@@ -244,6 +244,9 @@ class TestAChartFromAShell:
         assert main(["chart", "inch", "0.02 mm", "0.02 mm"]) == 1
         rows = capsys.readouterr().out.splitlines()[1:3]
         assert [row.count("not good enough") for row in rows] == [1, 1]
+        assert main(["chart", "inch", "16 tpi", "8 tpi"]) == 0
+        rows = capsys.readouterr().out.splitlines()[1:3]
+        assert [row.count("exact") for row in rows] == [1, 1]
 
     @pytest.mark.parametrize(
         ("command", "times"),

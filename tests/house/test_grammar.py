@@ -299,19 +299,27 @@ class TestWithoutALimit:
     def test_chart(self):
         lathe = gc.Lathe.from_toml(self.MISPRINT)
         jobs = ["8 tpi", "12 tpi", "100 tpi"]
-        assert gc.chart(lathe, jobs, None).equals(gc.chart(lathe, jobs, 10**9))
-        assert gc.chart(lathe, jobs, None)["moved"].sum() < gc.chart(lathe, jobs, 0)["moved"].sum()
+        free = gc.chart(lathe, jobs, None)
+        assert list(free["error_ppm"]) == [self.first_of(lathe, job).error_ppm for job in jobs]
+        assert list(free["ok"]) == [False, True, False]
+        assert gc.chart(lathe, jobs, 10**9)["moved"].sum() < gc.chart(lathe, jobs, 0)["moved"].sum()
         assert list(gc.chart(lathe, jobs, 0)["is_exact"]) == [False, True, False]
 
     def test_plan_changeover(self):
         lathe = gc.Lathe.from_toml(self.MISPRINT)
         jobs = ["8 tpi", "12 tpi", "100 tpi"]
-        free, wide = gc.plan_changeover(lathe, jobs, None), gc.plan_changeover(lathe, jobs, 10**9)
-        assert (free.jobs, free.setups, free.moved) == (wide.jobs, wide.setups, 0)
+        free = gc.plan_changeover(lathe, jobs, None)
+        assert {str(job) for job in free.jobs} == set(jobs)
+        for job, setup in zip(free.jobs, free.setups, strict=True):
+            assert setup.error == self.first_of(lathe, job).error
+        assert gc.plan_changeover(lathe, jobs, 10**9).moved == 0
         assert str(free).startswith("Not good enough for ")
         assert free.within_ppm is None
         with pytest.raises(gc.GearcalcError, match="within 0 ppm"):
             gc.plan_changeover(lathe, jobs, 0)
+
+    def first_of(self, lathe, job):
+        return gc.find_setups(lathe, job, count=1, within_ppm=None, first="simplest")[0]
 
     def test_find_setups(self):
         lathe = gc.Lathe.from_toml(self.MISPRINT)

@@ -6,7 +6,7 @@ import csv
 from fractions import Fraction
 from itertools import pairwise, permutations, product
 from math import prod
-from types import SimpleNamespace
+from types import MappingProxyType, SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -374,6 +374,34 @@ class TestThreadSeries:
     def test_refuses_others(self, name):
         with pytest.raises(UnknownNameError, match="There are metric coarse"):
             thread_series(name)
+
+
+class TestWithNoLimit:
+    """What is good enough to choose comes first, and where nothing is, the nearest."""
+
+    # 40/80 is off by 500 ppm for 1.25 mm, which M8 takes and a pitch alone does not; (40 · 50)/(58 · 69) is exact.
+    TWO_LIMITS = a_lathe(40, 50, 58, 69, 80, leadscrew="2.50125 mm")
+    EACH_ITS_OWN = MappingProxyType({"M8": "40/80", "1.25 mm": "(40 · 50)/(58 · 69)"})
+
+    @in_one(("leadscrew", "train", "ok"), [("5 mm", "(30 · 40)/(60 · 80)", True), ("2.6 mm", "40/80", False)])
+    def test_a_simpler_train_that_is_far_off_is_not_taken(self, leadscrew, train, ok):
+        lathe = a_lathe(*((30, 40, 60, 80) if ok else (40, 60, 80)), leadscrew=leadscrew)
+        (row,) = chart_rows(lathe, "M8", None)
+        assert (str(row.setup.train), row.ok, row.why) == (train, ok, "")
+
+    @in_one("threads", [["M8", "1.25 mm"], ["1.25 mm", "M8"]])
+    def test_each_thread_has_its_own(self, threads):
+        rows = chart_rows(self.TWO_LIMITS, threads, None)
+        assert [str(row.setup.train) for row in rows] == [self.EACH_ITS_OWN[thread] for thread in threads]
+
+    @in_one("threads", [["M8", "1.25 mm"], ["1.25 mm", "M8"]])
+    def test_every_thread_of_the_tables_likewise(self, threads, monkeypatch):
+        monkeypatch.setattr(charts, "standard_threads", lambda: list(map(gc.Thread.parse, threads)))
+        lathe = a_lathe(*self.TWO_LIMITS.gears, leadscrew="2.5015 mm")  # each 100 ppm more: none is exact
+        rows = threads_cut(lathe, None)
+        assert [str(row.setup.train) for row in rows] == [self.EACH_ITS_OWN[thread] for thread in threads]
+        far = a_lathe(40, 60, 80, leadscrew="2.6 mm")
+        assert {str(row.setup.train) for row in threads_cut(far, None)} == {"40/80"}
 
 
 class TestThreadsCut:

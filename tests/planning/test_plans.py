@@ -16,7 +16,7 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.errors import NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
 from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
@@ -156,6 +156,34 @@ class TestPlanChangeover:
         for job in ("M6", "module 1", "1/2-13"):
             row = chart_rows(METRIC, job, within)[0]
             assert plan_changeover(METRIC, job, within).setups[0].train == row.setup.train
+
+    @in_one(("leadscrew", "off", "note"), [
+        ("5 mm", 0, ""),
+        ("2.6 mm", 40_000, "No setup for M8x1.25 is good enough to choose, so the nearest is taken."),
+    ])  # fmt: skip
+    @in_one("mounted", [None, "60/80"])
+    def test_with_no_limit_what_is_good_enough_else_the_nearest(self, leadscrew, off, note, mounted):
+        lathe = a_lathe(*((40, 60, 80) if note else (30, 40, 60, 80)), leadscrew=leadscrew)
+        plan = plan_changeover(lathe, "M8", None, mounted=mounted)
+        assert plan.setups[0].error_ppm == off  # (30 · 40)/(60 · 80), or 40/80
+        assert bool(plan.shortfalls) is bool(note)
+        assert note in str(plan)
+        assert ("nearest" in str(plan)) is bool(note)
+
+    def test_with_no_limit_a_larger_error_is_no_remedy(self):
+        for within, remedy in ((None, "Leave it out."), (5, "Leave it out, or allow a larger error.")):
+            with pytest.raises(NoSetupError, match=r"can't be set up for M8x1\.25") as refused:
+                plan_changeover(a_lathe(40), "M8", within)
+            assert str(refused.value).endswith(remedy)
+
+    @in_one("keep_order", [True, False])
+    @in_one("jobs", [["M8", "1.25 mm"], ["1.25 mm", "M8"]])
+    def test_with_no_limit_jobs_of_one_lead_have_each_their_own(self, jobs, keep_order):
+        """40/80 is off by 500 ppm, which M8 takes and a pitch alone does not; (40 · 50)/(58 · 69) is exact."""
+        lathe = a_lathe(40, 50, 58, 69, 80, leadscrew="2.50125 mm")
+        plan = plan_changeover(lathe, jobs, None, keep_order=keep_order)
+        for setup in plan.setups:
+            assert abs(setup.error_ppm) <= (500 if str(setup.wanted) != "1.25 mm" else 200)
 
     def test_what_is_mounted_stays_when_it_serves(self):
         mounted = gc.find_setups(INCH, "1/4-20", count=1)[0]
@@ -721,7 +749,7 @@ class TestWhatAPlanSays:
     )
 
     @in_one(("within", "near"), [
-        (None, "however far off"),
+        (None, GOOD_ENOUGH_IN_WORDS),
         (0.0, "that are exact"),
         (1.234567, "within 1.2346 ppm"),
         (1.5, "within 1.5 ppm"),
