@@ -126,6 +126,7 @@ def _run(arguments: Sequence[str] | None) -> int:
 def _in_options(said: str, options: argparse.Namespace) -> str:
     """What an error calls by the name of an argument, called by the option of this command that gives it."""
     named = [name if "_" in name else rf"\A{name}(?= must )" for name in vars(options)]
+    said = re.sub(r"\blead_(from|to)_mm(?= must )", lambda found: found[1].upper(), said)  # of coverage, in no option
     return re.sub(rf"\b({'|'.join(named)})\b", lambda found: f"--{found[0].replace('_', '-')}", said)
 
 

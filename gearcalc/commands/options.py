@@ -121,7 +121,14 @@ def within_ppm(text: str) -> Fraction | str | None:
     said = " ".join(text.split()).casefold()
     if said == ANY_ERROR:
         return None
-    return GOOD_ENOUGH if said == GOOD_ENOUGH else as_number(text, what="it")
+    if said == GOOD_ENOUGH:
+        return GOOD_ENOUGH
+    try:
+        return as_number(text, what="it")
+    except ValueOutOfRangeError as problem:
+        words = f"'{ANY_ERROR}' or '{GOOD_ENOUGH}'"
+        remedy = f"{problem.remedy} Or write {words}." if problem.remedy else f"Write a number, {words}."
+        raise ValueOutOfRangeError(problem.problem, value=problem.value, remedy=remedy) from None
 
 
 def as_length(text: str) -> Fraction | str:

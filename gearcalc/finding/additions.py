@@ -200,7 +200,8 @@ class GearsToAdd:
         """What to add and how far that is proved, in one or two sentences."""
         reachable = len(self.threads) - len(self.left_out)
         if not reachable:
-            return f"Nothing that may be added helps: none of these can be had {self._near} with {self._trains}."
+            none = f"With no more gears than may be added none of these can be had {self._near}."
+            return f"{none} Looked at were {self._trains}."
         rest = f"every thread {self._near}"
         if self.left_out:
             rest = f"{reachable} of {writing.counted(len(self.threads), 'thread')}, all that can be had {self._near}"

@@ -100,7 +100,7 @@ def _check_row(lathe: Lathe, row: PlateRow, within_ppm: NumberLike | None) -> Pl
     try:
         lever = lathe.lever(row.lever)
     except UnknownNameError as problem:
-        return PlateCheck(row, None, (*problems, _sentence(problem.problem, row.lever)))
+        return PlateCheck(row, None, (*problems, f"{_sentence(problem.problem, row.lever)} {problem.remedy}".rstrip()))
     wanted = Thread.parse(row.thread)
     train = train if problems else as_pieces(lathe.gear_set, train)
     on = None if problems else fit_if_any(lathe, train, lever, wanted)
@@ -146,7 +146,8 @@ is likely measured wrong.
         return ("The fit is not checked: the file gives no size of tooth ([gears] module_mm or diametral_pitch).",)
     asked = [row for row in rows if row.fit is not None]
     if not asked:
-        return ("The file describes a bracket, but has no plate whose rows could be tried on it.",)
+        no_row = "no row of its plate" if lathe.plate else "has no plate whose rows"
+        return (f"The file describes a bracket, but {no_row} could be tried on it.",)
     off = [row for row in asked if row.fit is not None and not row.fit.goes_on]
     if not off:
         said = "The one row of the plate goes" if len(asked) == 1 else f"All {len(asked)} rows of the plate go"

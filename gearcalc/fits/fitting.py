@@ -272,15 +272,16 @@ def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
 
 def _helpful_idler(question: Question, ways: Ways) -> str:
     """Another idler with which the train would go on, in words; empty when there is none."""
+    where = " in the first mesh alone" if ways.train.meshes > 1 else ""
     if len(ways.named) == 1:
         for teeth in sorted(set(ways.spare), key=lambda teeth: (abs(teeth - ways.named[0]), teeth)):
             if _goes_on_with(question, teeth):
-                return f"an idler of {teeth} instead of {ways.named[0]} would clear it"
+                return f"an idler of {teeth}{where} instead of {ways.named[0]} would clear it"
     few_orders = ways.train.meshes <= 2  # more take too long to try with each idler that there might be
     if not ways.named and few_orders and 1 in ways.numbers_of_idlers():
         for teeth in _IDLERS_TO_SUGGEST:
             if teeth not in ways.spare and _goes_on_with(question, teeth):
-                return f"an idler of {teeth}, which is not in the set, would clear it"
+                return f"an idler of {teeth}{where}, which is not in the set, would clear it"
     return ""
 
 

@@ -98,10 +98,16 @@ class Thread(ShownAsWritten):
         3*pi/2
 
         `text`: at most 60 characters, any spacing or case, ASCII or ×, decimal point or comma.
-        Raises ThreadTextError, with the nearest form that would have been understood.
+        Raises ThreadTextError, with the nearest form that would have been understood; of a feed it says that it is one.
         Source: the designations of the standards in data/SOURCES.md.
         """
-        return cls(**asdict(read_thread(text), recurse=False))
+        try:
+            return cls(**asdict(read_thread(text), recurse=False))
+        except ThreadTextError:
+            if _is_a_feed(text):
+                problem = f"{quoted(normalise(text, what='a feed'))} is a feed, and a thread is wanted here"
+                raise ThreadTextError(problem, remedy="Write it like 'M8' or '1.25 mm'.") from None
+            raise
 
     @property
     def lead(self) -> Exact:
@@ -247,6 +253,11 @@ def _feed(text: str) -> Feed | None:
         return None
     travel = parse_number(found["value"]) * _UNITS_MM[found["unit"].casefold()]
     return Feed(travel, (found["along"] or "longitudinal").casefold())
+
+
+def _is_a_feed(text: str) -> bool:
+    spoken_of = isinstance(text, str) and _SPEAKS_OF_A_FEED.search(text[:60])
+    return bool(spoken_of) and _feed_that_can_be(normalise(text, what="a feed")) is not None
 
 
 def _feed_that_can_be(text: str) -> Feed | None:

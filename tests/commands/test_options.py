@@ -207,6 +207,21 @@ class TestATrainThatIsNamed:
         assert "module 2" in ask("cuts", path, "20/40", "--avoid", "20,40")[1]
 
 
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (("find", "inch", "M8", "--within-ppm", "good"), "Or write 'any' or 'good enough'."),
+        (("find", "inch", "M8", "--within-ppm", "-5"), "'any' or 'good enough'."),
+        (("coverage", "inch", "0", "1"), "gearcalc: FROM must be from 0.001 to 1000 mm, not 0."),
+        (("coverage", "inch", "1", "1001"), "gearcalc: TO must be from 0.001 to 1000 mm, not 1001."),
+    ],
+)
+def test_what_was_typed_is_called_as_help_calls_it(ask, asked, said):
+    code, out, err = ask(*asked)
+    assert (code, out) == (2, "")
+    assert said in err
+
+
 def same_for_all(*commands: str):
     """The same asked of each of these commands."""
     return in_one("command", commands)

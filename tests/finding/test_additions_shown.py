@@ -101,8 +101,8 @@ class TestTheVerdict:
             (
                 {"left_out": ((INCH, "no"), (MM, "no")), "setups": (None, None), "within_ppm": Fraction(7, 2)},
                 (
-                    f"Nothing that may be added helps: none of these can be had within 3.5 ppm with {TRAINS} 20 to 127 "
-                    "teeth."
+                    "With no more gears than may be added none of these can be had within 3.5 ppm. Looked at were "
+                    f"{TRAINS} 20 to 127 teeth."
                 ),
             ),
             (

@@ -14,6 +14,7 @@ from gearcalc.finding.plates import _EASILY_WRONG, _half_a_turn_on, check_plate,
 from gearcalc.finding.search import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.parts import Slot
 from gearcalc.lathes.trains import Train
 from tests.how_much import in_one
@@ -91,7 +92,7 @@ class TestCheckPlate:
 
     def test_a_lever_on_a_lathe_without(self):
         row = only_row("16 tpi", 'drivers = [40], driven = [80], lever = "low"')
-        assert row.problems == ("A lathe with a plate has no lever; the row says 'low'.",)
+        assert row.problems == ("A lathe with a plate has no lever; the row says 'low'. Leave 'low' out.",)
 
     def test_every_problem_of_a_row_is_named(self):
         row = only_row("16 tpi", 'drivers = [41], driven = [81], lever = "x"', LEVERS)
@@ -285,6 +286,22 @@ class TestWordForWord:
         bare = evolve(demo_lathe("inch"), plate=())
         said = ("The file describes a bracket, but has no plate whose rows could be tried on it.",)
         assert fit_of_plate(bare, check_plate(bare)) == said
+
+    def test_a_bracket_and_no_row_that_stands(self):
+        bare = evolve(demo_lathe("inch"), gear_set=GearSet([20, 30], module_mm=1.25))
+        assert fit_of_plate(bare, check_plate(bare)) == (
+            "The file describes a bracket, but no row of its plate could be tried on it.",
+        )
+
+    def test_a_position_of_two_levers_can_be_put_right(self):
+        row = '"2 mm" = {drivers = [40], driven = [80], lever = "A"}'
+        lathe = Lathe.from_toml(
+            'name = "T"\nleadscrew.lead = "4 mm"\ngears.teeth = [40, 80]\n'
+            'lever = [{name = "range", positions = {A = 1, B = "1/2"}}, {name = "knob", positions = {A = 1, C = 2}}]\n'
+            f"[plate]\n{row}\n"
+        )
+        said = str(check_plate(lathe)[0])
+        assert "More than one lever has this position; the row says 'A'. Write 'range A' or 'knob A'." in said
 
     def test_one_of_several_and_all_but_one(self):
         inch = demo_lathe("inch")

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
-from gearcalc.threads import Feed
+from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import as_wanted
 from tests.how_much import in_one
 
@@ -131,3 +131,10 @@ class TestFeed:
         assert written.text == "5 thou (0.127 mm/rev) cross"
         assert "mm/rev" in Feed.parse("5 thou")._repr_html_()
         assert Feed.parse("5 thou")._repr_latex_().startswith("$")
+
+
+@pytest.mark.parametrize("text", ["0.1 mm/rev", "5 thou", "0.004 in per turn cross"])
+def test_a_feed_where_a_thread_is_wanted_is_called_a_feed(text):
+    with pytest.raises(ThreadTextError) as caught:
+        Thread.parse(text)
+    assert str(caught.value) == f"{text!r} is a feed, and a thread is wanted here. Write it like 'M8' or '1.25 mm'."
