@@ -257,6 +257,8 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _card(options: argparse.Namespace) -> int:
+    from gearcalc.papers.sheets import text_lines
+
     lathe = lathe_shown(options)
     mounted = mounted_with_its_lever(options, lathe)
     chosen, reason = _setup_to_build(without_avoided(options, lathe), as_taken(lathe, mounted), options)
@@ -266,13 +268,11 @@ def _card(options: argparse.Namespace) -> int:
     settings = [{"name": name, "value": value} for name, value in card.settings]
     fields = {"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed}
     fields |= {"steps": steps, "settings": settings, "file": saved, "reason": reason}
-    why = [f"Why these gears: {reason}"] if reason else []
-    answer(
-        options,
-        fields,
-        *([str(card), ""] if saved is None else [f"{card.about} The card is in {on_one_line(saved)}."]),
-        *why,
-    )
+    why = f"Why these gears: {reason}" if reason else ""
+    if saved is None:
+        answer(options, fields, str(card), "", *text_lines(why))
+    else:
+        answer(options, fields, *filter(None, [f"{card.about} The card is in {on_one_line(saved)}.", why]))
     return SOMETHING_WRONG if card.setup.shortfall else DONE
 
 

@@ -160,12 +160,13 @@ class Coverage:
             yield at_mm, error * MILLION
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
-        """List the `count` gaps with the leads that are worst off, worst first."""
+        """List the `count` gaps with the leads that are worst off, worst first; one that is both ends is one."""
         most = as_whole(count, what="count", least=0)
         errors = self._errors
         enough = min(nlargest(most, errors), default=inf) - _NEARLY
         worst = [self._gap(place) for place, error in enumerate(errors) if error >= enough]
-        return sorted(worst, key=lambda gap: (-gap.error, gap.at_mm))[:most]
+        once = dict.fromkeys(worst)  # where all of a range is one lead, its two ends are the same gap
+        return sorted(once, key=lambda gap: (-gap.error, gap.at_mm))[:most]
 
     @cached_property
     def _errors(self) -> array[float]:

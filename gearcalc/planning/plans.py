@@ -149,7 +149,9 @@ class Plan:
         """What has to be moved in all, in words."""
         said = [writing.counted(self.moved, "gear")]
         if self.idlers_moved:
-            said.append(f"{self.idlers_moved} of them {'an idler' if self.idlers_moved == 1 else 'idlers'}")
+            words = "an idler" if self.idlers_moved == 1 else "idlers"
+            of_them = "all of them" if self.idlers_moved == self.moved else f"{self.idlers_moved} of them"
+            said.append(words if self.moved == 1 else f"{of_them} {words}")
         several = f"lever{'s' * any(len(setup.position.stands) > 1 for setup in self.setups if setup.position)}"
         said.append(f"the {several} {_times(self.levers_moved)}")
         if self.reverses_moved:

@@ -359,6 +359,12 @@ def test_what_the_lathe_lacks_is_not_mounted(ask, asked):
     assert ask(*asked, "--mounted", "40/80, idler 25")[0] != 2
 
 
+def test_why_these_gears_is_no_wider_than_the_card(ask, ask_json):
+    card, why = ask("card", "inch", "M8")[1].split("\n\nWhy these gears: ")
+    assert max(map(len, why.splitlines())) <= max(map(len, card.splitlines()))
+    assert why.split() == ask_json("card", "inch", "M8")[1]["reason"].split()
+
+
 def test_idlers_are_named_once(ask):
     for command in (("card", "inch", "13 tpi", "--train"), ("cuts", "inch")):
         assert "names its idlers already" in ask(*command, "40/65, idler 30", "--idlers", "50")[2]

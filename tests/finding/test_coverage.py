@@ -159,6 +159,11 @@ class TestWhatItShows:
         assert widest[0] == found.worst
         assert [gap.error for gap in widest] == sorted((gap.error for gap in widest), reverse=True)
 
+    def test_a_gap_that_is_the_first_and_the_last_is_said_once(self):
+        # 20/40, 40/20 and 40/40 of 4 mm: at 4 mm itself, and near it.
+        found = gc.coverage(gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]'), 4, 4)
+        assert [(gap.at_mm, gap.error) for gap in found.widest()] == [(4, 0)]
+
     def test_floats_for_a_picture_are_the_gaps_in_their_order(self):
         found = gc.coverage(small_lathe([20, 30, 36, 45, 64]), 1, 20)
         assert [*found.gaps_about()] == [pytest.approx((float(gap.at_mm), gap.ppm)) for gap in found.gaps()]
@@ -211,7 +216,7 @@ class TestEveryGap:
         expected = [gap_at(leads, at) for at in (start, *middles, end)]
         assert [*found.gaps()] == expected
         assert [*found.gaps_about()] == [(pytest.approx(float(gap.at_mm)), pytest.approx(gap.ppm)) for gap in expected]
-        worst_first = sorted(expected, key=lambda gap: (-gap.error, gap.at_mm))
+        worst_first = sorted({*expected}, key=lambda gap: (-gap.error, gap.at_mm))
         for count in (0, 1, 2, 5, len(expected), len(expected) + 1):
             assert found.widest(count) == worst_first[:count]
         assert found.widest() == worst_first[:5]

@@ -711,6 +711,8 @@ class TestWhatIsMoved:
         (["40/80"], "40/80", (0,), 0),
         (["40/80"], "40/60, idler 20", (2,), 1),
         (["40/80, idler 25", "40/80, idler 30", "40/60, idler 30"], None, (None, 1, 1), 1),
+        (["40/80, idler 25", "40/80, idler 30"], None, (None, 1), 1),
+        (["40/80, idler 25", "40/80, idler 30", "40/80"], None, (None, 1, 1), 2),
         (["40/80, idler 25", "40/80, idler 30", "40/60"], None, (None, 1, 2), 2),
         (["40/80, idlers 25 30", "20/80"], "20/80", (3, 3), 4),
     ])  # fmt: skip
@@ -718,6 +720,7 @@ class TestWhatIsMoved:
         plan = a_plan(*map(as_train, trains), mounted=Train.parse(mounted) if mounted else None)
         assert (plan.moves, plan.moved, plan.idlers_moved) == (moves, sum(moves[mounted is None :]), idlers)
         said = {0: "", 1: ", 1 of them an idler", 2: ", 2 of them idlers", 4: ", 4 of them idlers"}[idlers]
+        said = {1: ", an idler", 2: ", all of them idlers"}[idlers] if 0 < idlers == plan.moved else said
         begin = {0: "no gear", 1: "1 gear"}.get(plan.moved, f"{plan.moved} gears")
         end = " Lever, reverse and bracket are counted from the first job on." if mounted else ""
         assert plan.summary.startswith(f"To move: {begin}{said}, the lever never, ")
