@@ -176,7 +176,7 @@ KEYS: Mapping[str, Keys] = {
         **_LATHE,
         "wanted": "what is wanted",
         **_in("setups[]", "what was found, best first", SETUP),
-        "reason": "why the first comes first; empty where the nearest was asked for, or none is good enough",
+        "reason": "why the first comes first; empty for a nearest that is not mounted, or where none is good enough",
         "note": "why there is none, or no more; empty else",
     },
     "cuts": {

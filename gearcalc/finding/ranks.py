@@ -23,7 +23,7 @@ Where a person is to choose, what is good enough comes first, the simplest of it
 8. The mildest steepest mesh.
 9. |exact error|; then tooth counts and lever as above.
 
-What is not good enough comes after all that, in the order above.
+What is not good enough comes after all that, in the order above. What is mounted comes before all: see staying.py.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 from itertools import islice
 from typing import Self
@@ -17,6 +17,7 @@ from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.none_found import why_nothing
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.staying import moves_nothing, ranked_from
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.threads import WantedLike
@@ -25,6 +26,7 @@ from gearcalc.threads.wanted import Wanted, as_wanted
 MOST_MESHES = 4
 _MOST_SETUPS = 10_000
 _MOST_NAMED = 1000
+_MOUNTED_CUTS_IT = "What is mounted cuts it: no gear has to be moved."
 
 
 def find_setups(
@@ -56,7 +58,8 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
     lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; the idlers without which it can't stand there
-    are put to it. Among equals the setups that move fewest gears come first, their meshes arranged so.
+    are put to it. It comes first where it is not strained and as near as the nearest, or good enough to choose where
+    the simplest is asked for. Among equals the setups that move fewest gears come first, their meshes arranged so.
     `avoid`: up to 1000 tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
     `first`: 'nearest', the least error first; 'simplest', as a person would choose: of what is good enough to choose (a
@@ -94,10 +97,10 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
         choose_within=choose_within(first, wanted),
     )
-    return listed(query, as_whole(count, what="count", most=_MOST_SETUPS))
+    return listed(query, as_whole(count, what="count", most=_MOST_SETUPS), ranked_from)
 
 
-def listed(query: Query, count: int) -> SetupList:
+def listed(query: Query, count: int, ranking: Callable[[Query], Iterator[Setup]] = ranked) -> SetupList:
     """The first setups of a query; where there are none, the list says why."""
     found, why = [], ""
     try:
@@ -105,7 +108,7 @@ def listed(query: Query, count: int) -> SetupList:
     except NoSetupError as none_without:  # a gear to be avoided is fixed
         return SetupList(wanted=query.wanted, why=str(none_without), query=query)
     try:
-        for setup in islice(ranked(query), count):
+        for setup in islice(ranking(query), count):
             found.append(setup)
     except NothingGoesOnError as gave_up:
         why = str(gave_up)
@@ -162,16 +165,21 @@ class SetupList(Numbered[Setup]):
 
     @cached_property
     def reason(self) -> str:
-        """Why the first comes first, in a sentence, where the simplest was asked for; else nothing, nor where even the
-        best is not good enough.
+        """Why the first comes first, in a sentence, where it is mounted or the simplest was asked for; else nothing,
+        nor where even the best is not good enough.
 
         >>> from gearcalc.lathes import demo_lathe
         >>> print(find_setups(demo_lathe("inch"), "M6", first="simplest").reason)
         Two pairs, +125 ppm: 1.2 % of the tolerance of 6g over 6 mm; none that was looked at comes nearer.
         """
-        if not self or self.shortfall or self.query is None or self.query.choose_within is None:
+        if not self or self.shortfall or self.query is None:
             return ""
-        return why_the_first(self.query, super().__getitem__(0))
+        first, said = super().__getitem__(0), [_MOUNTED_CUTS_IT] if self._first_stands_there else []
+        return " ".join([*said, *([why_the_first(self.query, first)] if self.query.choose_within is not None else [])])
+
+    @property
+    def _first_stands_there(self) -> bool:
+        return self.query is not None and moves_nothing(self.query, super().__getitem__(0))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -192,7 +200,9 @@ class SetupList(Numbered[Setup]):
     @property
     def _shown_reason(self) -> str:
         """Why the first comes first, unless that goes without saying, since it is exact."""
-        return "" if not self or super().__getitem__(0).is_exact else self.reason
+        if self and super().__getitem__(0).is_exact:
+            return _MOUNTED_CUTS_IT if self._first_stands_there else ""
+        return self.reason
 
     def _repr_html_(self) -> str:
         if not self:

@@ -223,7 +223,7 @@ class TestFindSetups:
         on = there[which % len(there)].train
         mounted = standing_of(odd, on)
         expected = ranked(odd, lathe, LEADS[wanted], (1, 2), mounted)
-        found = gc.find_setups(lathe, wanted, (1, 2), 10_000, mounted=on)
+        found = list(rankings.ranked(Query(lathe, gc.Thread.parse(wanted), (1, 2), mounted=on)))
         assert_the_same(odd, expected, found, LEADS[wanted], mounted)
 
 

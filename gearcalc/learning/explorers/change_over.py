@@ -37,8 +37,9 @@ def change_view(
     ('2', '2, for the 60')
 
     `mounted`: a train or its text, taken as it goes on; `wanted`: a thread or a feed; `answer`: which of the setups,
-    the simplest that is good enough first, of those as simple the one that moves the fewest gears, 1 to 6 (the last,
-    where there are fewer); `step`: of the card, 1 to 14 (the last, where there are fewer).
+    what is mounted where that is good enough, then the simplest that is, of those as simple the one that moves the
+    fewest gears, 1 to 6 (the last, where there are fewer); `step`: of the card, 1 to 14 (the last, where there are
+    fewer).
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
