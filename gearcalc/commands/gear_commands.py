@@ -44,6 +44,7 @@ from gearcalc.commands.options import (
     what_is_assumed,
     without_avoided,
 )
+from gearcalc.finding.none_found import too_few_studs
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
@@ -200,7 +201,8 @@ def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     if options.wanted or options.lever or options.idlers:
         raise ValueOutOfRangeError("a lever, idlers or a thread that was meant go with a train", remedy="Name it too.")
     within = GOOD_ENOUGH if options.within_ppm is _PASSES_PPM else options.within_ppm  # as it stands, if none is named
-    rows = threads_cut(lathe, within, PLANNED_MESHES if options.meshes is None else options.meshes, progress=shown)
+    meshes = PLANNED_MESHES if options.meshes is None else options.meshes
+    rows = threads_cut(lathe, within, meshes, progress=shown)
     cut = [(row, row.setup) for row in rows if row.setup is not None]
     exact, near = ([(row, one) for row, one in cut if one.is_exact is it_is] for it_is in (True, False))
     not_known = sum(bool(row.why) for row in rows)
@@ -211,6 +213,7 @@ def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     within_words = _how_near(within)
     lines = [f"{lathe.name}: of the {len(rows)} threads of the tables it cuts"]
     lines += [f"{counts[0]} exactly:", *_by_train(exact), f"{counts[1]} more {within_words}:", *_by_train(near)]
+    lines += filter(None, [too_few_studs(lathe, meshes)])
     lines += [f"{counts[2]} not {within_words}; find says how near it comes."] if counts[2] else []
     lines += [f"{not_known} of which that can't be told: the search gave up."] if not_known else []
     lines += [reverse_over_means(lathe)] if any(one.reverse_over for _, one in cut) else []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 from math import comb, gcd, inf
 
@@ -16,6 +16,8 @@ from gearcalc.finding.rankings import Query, StepsLeft, goals_of, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.tables import tables_of, why_none_stands
 from gearcalc.fits.arrangements import fewest_studs
+from gearcalc.fits.geometry import layout_if_any
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.gear_words import of_first_size
 from gearcalc.lathes.pieces import plain
@@ -43,12 +45,12 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
     """
     query = evolve(query, choose_within=None)
     unbounded = evolve(query, within=None)
-    there_are_studs = _are_studs_for(min(query.meshes), query)
+    no_studs = too_few_studs(query.lathe, query.meshes) if query.must_fit else ""
     closest = None if query.within is None else _best(unbounded)
-    look_at_misfits = query.must_fit and query.layout is not None and there_are_studs
+    look_at_misfits = query.must_fit and query.layout is not None and not no_studs
     misfit = _best(evolve(query, must_fit=False)) if look_at_misfits else None
-    if not there_are_studs:
-        said = [_too_few_studs(query)]
+    if no_studs:
+        said = [no_studs]
     elif misfit is not None and misfit.fit is not None:
         not_on = (
             f"The closest is {misfit}, and it does not" if misfit.shortfall else f"{misfit}, would do, but does not"
@@ -64,7 +66,7 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
         meshes = writing.counted(better.train.meshes, "mesh", "meshes")
         said.append(f"With {meshes} it would be {better}.")
     only_the_fit = misfit is not None and misfit.is_exact
-    do = "give an exact setup that goes on" if only_the_fit or not there_are_studs else "make it exact"
+    do = "give an exact setup that goes on" if only_the_fit or no_studs else "make it exact"
     said.append(_with_one_more(query, do, better) if query.gear_set.pieces else "")  # one gear alone is no train
     return " ".join(filter(None, said))
 
@@ -165,15 +167,18 @@ def _on_no_bracket(query: Query) -> Query:
     return evolve(query, lathe=evolve(query.lathe, bracket=None))
 
 
-def _are_studs_for(meshes: int, query: Query) -> bool:
-    return not query.must_fit or query.layout is None or fewest_studs(meshes) <= query.layout.bracket.studs
+def too_few_studs(lathe: Lathe, meshes: Iterable[int]) -> str:
+    """That the bracket has too few studs for trains of so many meshes; nothing where that can't be said.
 
-
-def _too_few_studs(query: Query) -> str:
-    assert query.layout is not None
-    meshes, studs = min(query.meshes), query.layout.bracket.studs
-    needed, there = writing.counted(fewest_studs(meshes), "stud"), writing.counted(studs, "stud")
-    return f"A train of {writing.counted(meshes, 'mesh', 'meshes')} takes {needed}, and the bracket has {there}."
+    >>> from gearcalc.lathes import demo_lathe
+    >>> too_few_studs(demo_lathe("inch"), (4,)), too_few_studs(demo_lathe("inch"), (3, 4))
+    ('A train of 4 meshes takes 3 studs, and the bracket has 2 studs.', '')
+    """
+    layout, fewest = layout_if_any(lathe), min(meshes)
+    if layout is None or fewest_studs(fewest) <= layout.bracket.studs:
+        return ""
+    needed, there = writing.counted(fewest_studs(fewest), "stud"), writing.counted(layout.bracket.studs, "stud")
+    return f"A train of {writing.counted(fewest, 'mesh', 'meshes')} takes {needed}, and the bracket has {there}."
 
 
 def _too_few(query: Query) -> str:

@@ -222,6 +222,14 @@ def test_what_was_typed_is_called_as_help_calls_it(ask, asked, said):
     assert said in err
 
 
+def test_cuts_says_that_there_are_too_few_studs_as_find_does(ask):
+    said = "A train of 4 meshes takes 3 studs, and the bracket has 2 studs."
+    code, out, _ = ask("cuts", "inch", "--meshes", "4")
+    assert (code, said in out.splitlines()) == (1, True)
+    assert said in ask("find", "inch", "M8", "--meshes", "4")[1]
+    assert "studs" not in ask("cuts", "inch", "--meshes", "1")[1]
+
+
 def same_for_all(*commands: str):
     """The same asked of each of these commands."""
     return in_one("command", commands)
