@@ -89,11 +89,11 @@ class TestCommands:
 
     def test_a_card_knows_where_the_levers_stood(self, ask, file, number):
         now = f"40/80, idler 30, levers {STANDS[number]}"
-        there = ["card", file, "16 tpi", "--train", now, "--mounted", now]
-        _, out, err = ask(*there)
+        there = ["card", file, "16 tpi", "--mounted", now, "--train"]
+        _, out, err = ask(*there, now)
         assert err == ""
         assert "Lever range: slow, where it is." in " ".join(out.split())
-        _, out, err = ask(*there, "--lever", STANDS[number].replace("slow", "fast"))
+        _, out, err = ask(*there, now.replace("slow", "fast"))
         assert err == ""
         assert "Lever range: fast, from slow." in " ".join(out.split())
 
