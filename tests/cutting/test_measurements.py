@@ -204,6 +204,12 @@ class TestTurnsToBeSure:
         assert found.turns_to_be_sure == 26
         assert "Over 26 turns" in found.why
 
+    @pytest.mark.parametrize(("units", "long"), [("mm", "≈ 52.8 mm"), ("inch", "≈ 2.08 in (≈ 52.8 mm)")])
+    def test_how_long_that_is_as_one_looks_for_it_on_a_rule(self, units, long):
+        """27 turns of 25.4/13 mm are 52.7538 mm, and 2.0769 in."""
+        found = judge_measurement("13 tpi", 10, "19.5", "0.6", units=units)
+        assert f"Over 27 turns ({long}) the same instrument" in found.why
+
     @pytest.mark.parametrize("length", ["25.4", "25.5"])
     def test_no_number_of_turns_tells_the_hands_apart(self, length):
         found = judge_measurement("16 tpi LH", turns=16, length_mm=length, uncertainty_mm=0.2, hand="right")
