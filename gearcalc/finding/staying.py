@@ -34,10 +34,8 @@ def ranked_from(query: Query) -> Iterator[Setup]:
 
     Raises as ranked() does.
     """
-    ranking, there = (
-        ranked(query),
-        sorted(_as_it_stands(query), key=_nearest if query.choose_within is None else _simplest),
-    )
+    ranking: Iterator[Setup] = ranked(query)
+    there = sorted(_as_it_stands(query), key=_nearest if query.choose_within is None else _simplest)
     if there and query.choose_within is None:
         nearest = [] if there[0].is_exact else list(islice(ranking, 1))
         ranking = chain(nearest, ranking)
