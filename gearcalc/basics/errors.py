@@ -43,7 +43,7 @@ def _short_repr(value: object) -> str:
     top, bottom = getattr(value, "numerator", None), getattr(value, "denominator", None)
     if isinstance(top, int) and isinstance(bottom, int) and not isinstance(value, bool):
         digits = max(top.bit_length(), bottom.bit_length()) * 30103 // 100_000 + 1  # a bit is 0.30103 of a digit
-        if digits > 20:  # Python itself refuses to write out thousands of digits
+        if max(abs(top), bottom) >= 10**20:  # Python itself refuses to write out thousands of digits
             return f"a {'whole number' if bottom == 1 else 'fraction'} of about {digits} digits"
         return f"{top}/{bottom}" if bottom != 1 else str(top)
     try:

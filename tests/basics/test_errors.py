@@ -102,7 +102,7 @@ class TestQuoted:
     def test_a_number_of_many_digits_is_said_to_have_so_many(self, power):
         for sign in (1, -1):
             whole, part = sign * 2**power, Fraction(sign, 2**power)
-            if power < 69:
+            if 2**power < 10**20:
                 assert (quoted(whole), quoted(part)) == (str(whole), str(part))
             else:
                 digits = quoted(part).split()[-2]
@@ -114,7 +114,7 @@ class TestQuoted:
         assert quoted(10**19) == str(10**19)
         assert quoted(Fraction(1, 2**70)) == "a fraction of about 22 digits"
 
-    @in_one("power", [20, 40, 100, 1000])
+    @in_one("power", [21, 40, 100, 1000])
     def test_the_digits_of_a_larger_one_are_counted_out(self, power):
         """A one and so many noughts is a digit longer than that; one less is as many nines."""
         assert quoted(10**power) == f"a whole number of about {power + 1} digits"

@@ -176,7 +176,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
         '"Only 200 ppm"',
         "and 1/4-20 UNC, each with",
         "such as 1/2 BSW",
-        "We allow 50 µm in 300 mm (our convention)",
+        "We allow the train 50 µm in 300 mm (our convention)",
         "of some 7 minutes",
     ),
 }

@@ -46,7 +46,7 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
 _SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
-_PARTED = re.compile(r"(?<=\d),(?=\d{3}(?!\d))", re.A)
+_PARTED = re.compile(r"[^\d(]*\d{1,3}(?:,\d{3})+(?:[^\d,(].*)?", re.A)
 _DECIMAL = re.compile(r"\d+\.\d+", re.A)
 _ONE_NUMBER = re.compile(r"\D*?(\d+(?:\.\d+)?)\D*", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
@@ -104,7 +104,7 @@ class Number(Answer):
         if not isinstance(given, str):
             return _number(given)
         read = self._read(given)
-        if _PARTED.search(given) and not self.is_right(read) and self.is_right(self._read(_PARTED.sub("", given))):
+        if _PARTED.fullmatch(given) and not self.is_right(read) and self.is_right(self._read(given.replace(",", ""))):
             raise UnreadableError("a comma is the decimal sign", remedy=_NO_COMMA)
         return read
 
