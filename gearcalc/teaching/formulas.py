@@ -105,6 +105,7 @@ def _mathml(latex: str, kind: str) -> str:
         element.text = html.unescape(element.text or "")  # signs stand there as entities, words as they are
         for name in _NOT_TAKEN & set(element.attrib):
             del element.attrib[name]
-        if element.tag == "mi" and len(element.text) == 1 and "mathvariant" not in element.attrib:
+        is_letter = element.tag == "mi" and len(element.text) == 1 and element.text.isalpha()
+        if is_letter and "mathvariant" not in element.attrib:
             element.set("class", "letter")  # for a page to slant: some computers lack slanted ones
     return tostring(made, encoding="unicode")
