@@ -97,8 +97,13 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     As it is said where it goes on in no way by the lathe file, or the file can't tell: it stands there all the same.
     Raises as train_said() does.
     """
+    return train_and_fit(lathe, given)[0]
+
+
+def train_and_fit(lathe: Lathe, given: object) -> tuple[Train | None, Fit | None]:
+    """The same, and how it goes on, as mounted_fit() has it."""
     fit = mounted_fit(lathe, given)
-    return fit.train if fit is not None and fit.goes_on else train_said(lathe, given)
+    return (fit.train if fit is not None and fit.goes_on else train_said(lathe, given)), fit
 
 
 def as_taken(lathe: Lathe, given: Mounted | None) -> Mounted | None:
@@ -106,10 +111,8 @@ def as_taken(lathe: Lathe, given: Mounted | None) -> Mounted | None:
 
     Raises as train_said() does.
     """
-    train = train_mounted(lathe, given)
-    if train is None or not isinstance(given, Setup):
-        return train
-    return evolve(given, train=train, fit=mounted_fit(lathe, given))
+    train, fit = train_and_fit(lathe, given)
+    return train if train is None or not isinstance(given, Setup) else evolve(given, train=train, fit=fit)
 
 
 def idlers_assumed(lathe: Lathe, given: object) -> str:

@@ -13,7 +13,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.helix import helix_angle
 from gearcalc.cutting.scratch_passes import scratch_check
-from gearcalc.finding.mounted import Mounted, idlers_assumed, mounted_fit, own_setup, train_said, with_the_damaged
+from gearcalc.finding.mounted import Mounted, idlers_assumed, own_setup, train_and_fit, with_the_damaged
 from gearcalc.finding.setups import Setup, refitted
 from gearcalc.fits import Fit
 from gearcalc.fits.geometry import lacking
@@ -253,11 +253,11 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
 
     `given`: a Setup, a Train or its text. Raises ValueOutOfRangeError, GearNotOwnedError for anything else.
     """
-    said, fit = train_said(lathe, given), mounted_fit(lathe, given)
-    if said is None:
+    train, fit = train_and_fit(lathe, given)
+    if train is None:
         return None
-    with_the_damaged(lathe).check_owned(said)
-    return (fit.train, fit) if fit is not None and fit.goes_on else (said, None)
+    with_the_damaged(lathe).check_owned(train)
+    return train, fit if fit is not None and fit.goes_on else None
 
 
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
