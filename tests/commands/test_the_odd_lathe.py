@@ -14,6 +14,7 @@ from gearcalc.learning.explorers.bench import PARTS
 from tests.how_much import in_one
 
 ODD = gc.demo_lathe("odd")
+EVERY_INCH_GEAR = ",".join(map(str, sorted({*gc.demo_lathe("inch").gears})))
 SO_NO_TRAIN = "40 is fixed, so no train goes without it."
 
 
@@ -95,14 +96,13 @@ class TestCommands:
     )
     def test_no_gear_left(self, ask, asked):
         command, *more = asked.split()
-        every = ",".join(map(str, sorted({*gc.demo_lathe("inch").gears})))
-        code, out, err = ask(command, "inch", *more, "--avoid", every)
+        code, out, err = ask(command, "inch", *more, "--avoid", EVERY_INCH_GEAR)
         assert code == 1
         assert (out + err).splitlines()[-1].removeprefix("gearcalc: ").lower() == "there are no gears to choose from."
 
     def test_all_that_is_needed_can_still_be_bought(self, ask):
-        every = ",".join(map(str, sorted({*gc.demo_lathe("inch").gears})))
-        code, out, _ = ask("add", "inch", "32tpi", "--avoid", every, "--meshes", "1", "--within-ppm", "0", "--json")
+        named = "--avoid", EVERY_INCH_GEAR
+        code, out, _ = ask("add", "inch", "32tpi", *named, "--meshes", "1", "--within-ppm", "0", "--json")
         assert code == 0
         bought = json.loads(out)["gears"]
         assert bought

@@ -15,15 +15,9 @@ from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from tests.how_much import examples, in_one
+from tests.strategies import trains
 
-counts = st.sampled_from([20, 30, 40, 50])
-
-
-@st.composite
-def trains(draw):
-    meshes = draw(st.integers(1, 3))
-    drivers, driven = (draw(st.lists(counts, min_size=meshes, max_size=meshes)) for _ in range(2))
-    return Train(drivers, driven, [draw(st.lists(counts, max_size=2)) for _ in range(meshes)])
+few_trains = trains(3, st.sampled_from([20, 30, 40, 50]), 2)
 
 
 def studs(train: Train) -> list[tuple[int, ...]]:
@@ -40,7 +34,7 @@ def on_both(one: tuple[int, ...], other: tuple[int, ...]) -> tuple[int, ...]:
 
 
 class TestGearsThatStay:
-    @given(trains(), trains())
+    @given(few_trains, few_trains)
     @examples(150)
     def test_as_many_as_in_any_matching_of_the_studs_in_their_order(self, one, other):
         first, *between, last = gears_that_stay(one, other)
