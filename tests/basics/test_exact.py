@@ -231,15 +231,17 @@ class TestPiBounds:
     def test_pi_lies_between_and_they_are_that_close(self, digits):
         low, high = pi_bounds(digits)
         with mpmath.workdps(digits + 20):
-            assert (
-                mpmath.mpf(low.numerator) / low.denominator < mpmath.pi < mpmath.mpf(high.numerator) / high.denominator
-            )
+            assert in_mpmath(low) < mpmath.pi < in_mpmath(high)
         assert Fraction(1, 10**digits) == high - low
+
+
+def in_mpmath(x: Fraction | int) -> mpmath.mpf:
+    return mpmath.mpf(x.numerator) / x.denominator
 
 
 def mpmath_off(x: Fraction, digits: int) -> mpmath.mpf:
     with mpmath.workdps(2 * digits + 20):
-        return mpmath.mpf(x.numerator) / x.denominator - mpmath.pi
+        return in_mpmath(x) - mpmath.pi
 
 
 class TestPiMultiple:
@@ -261,12 +263,7 @@ class TestPiMultiple:
                  for side in (1, -1) for part in (1, Fraction(2, 3))]  # fmt: skip
         those = [*plain, 3, -4, 0, *(PiMultiple(Fraction(n, 3)) for n in range(-4, 5))]
         with mpmath.workdps(digits + 60):
-            size = [
-                mpmath.mpf(coefficient(x).numerator)
-                / coefficient(x).denominator
-                * (mpmath.pi if isinstance(x, PiMultiple) else 1)
-                for x in those
-            ]
+            size = [in_mpmath(coefficient(x)) * (mpmath.pi if isinstance(x, PiMultiple) else 1) for x in those]
             for one, mine in zip(those, size, strict=True):
                 for other, theirs in zip(those, size, strict=True):
                     same = abs(mine - theirs) < mpmath.mpf(10) ** -(digits + 40)
@@ -279,7 +276,7 @@ class TestPiMultiple:
         for part in (Fraction(1), Fraction(-3, 2), Fraction(10**20, 7)):
             assert str(PiMultiple(part)) == f"{part} π"
             with mpmath.workdps(40):
-                assert float(PiMultiple(part)) == float(mpmath.mpf(part.numerator) / part.denominator * mpmath.pi)
+                assert float(PiMultiple(part)) == float(in_mpmath(part) * mpmath.pi)
 
     @in_one("other", [0.5, "2", None])
     def test_nothing_else_is_mixed_in(self, other):
@@ -357,7 +354,7 @@ class TestRelativeError:
     @in_one("digits", [5, 17, 29, 31, 70])
     def test_an_error_with_pi_beside_one_without_however_near(self, cut, digits):
         with mpmath.workdps(digits + 30):
-            size = abs(mpmath.mpf(cut.numerator) / cut.denominator / mpmath.pi - 1)
+            size = abs(in_mpmath(cut) / mpmath.pi - 1)
             less = Fraction(int(mpmath.floor(size * mpmath.mpf(10) ** digits)), 10**digits)
         more, with_pi = less + Fraction(1, 10**digits), RelativeError(cut, PI)
         for side in (1, -1):
@@ -391,7 +388,7 @@ def _errors() -> list[RelativeError]:
     for cut in (*cuts, Fraction(1, 10**9)):
         found += [RelativeError(cut, PI), RelativeError(5 * cut, 5 * PI), RelativeError(cut + tiny, PI)]
         with mpmath.workdps(500):
-            size = int(abs(mpmath.mpf(cut.numerator) / cut.denominator / mpmath.pi - 1) * 10**22)
+            size = int(abs(in_mpmath(cut) / mpmath.pi - 1) * 10**22)
         found += [RelativeError(1 + Fraction(size + more, 10**22), Fraction(1)) for more in (0, 1)]
     low, high = pi_bounds(30)  # π lies between them, and so do cuts that are hardly inside, or hardly off π
     hardly = Fraction(1, 10**45)
@@ -408,8 +405,7 @@ class TestOrderOfErrors:
         with mpmath.workdps(1000):
             sizes = []
             for each in errors:
-                wanted = coefficient(each.wanted)
-                ratio = mpmath.mpf((each.cut / wanted).numerator) / (each.cut / wanted).denominator
+                ratio = in_mpmath(each.cut / coefficient(each.wanted))
                 sizes.append(abs((ratio / mpmath.pi if isinstance(each.wanted, PiMultiple) else ratio) - 1))
             for one, size in zip(errors, sizes, strict=True):
                 for other, others in zip(errors, sizes, strict=True):
