@@ -439,18 +439,16 @@ class TestLeadToCut:
             (Feeds("1/8", "1/16"), "0.1 mm/rev cross", Fraction(16, 10)),
             (Feeds("1/8", "1/16"), "0.1 mm/rev", Fraction(8, 10)),
             (Feeds("1/8", "1/16"), "2 mm 3 starts", Fraction(6)),
-            (Feeds("1/8"), "0.1 mm/rev cross", None),
-            (None, "0.1 mm/rev cross", None),
         ],
     )
     def test_of_a_thread_and_of_either_feed(self, feeds, wanted, lead):
-        if lead is not None:
-            assert lead_to_cut(lathe(feeds=feeds), as_wanted(wanted)) == lead
-            return
-        with pytest.raises(
-            NotPossibleError, match=r"^A has no cross feed in its file. Add cross = ... under \[feeds\]"
-        ):
-            lead_to_cut(lathe(feeds=feeds), as_wanted(wanted))
+        assert lead_to_cut(lathe(feeds=feeds), as_wanted(wanted)) == lead
+
+    @in_one("feeds", [Feeds("1/8"), None])
+    def test_a_cross_feed_that_is_not_there(self, feeds):
+        said = r"^A has no cross feed in its file. Add cross = ... under \[feeds\]"
+        with pytest.raises(NotPossibleError, match=said):
+            lead_to_cut(lathe(feeds=feeds), as_wanted("0.1 mm/rev cross"))
 
 
 class TestDemoLathe:

@@ -47,10 +47,12 @@ class TestDeviationUm:
         with pytest.raises(ValueOutOfRangeError):
             deviation_um(1, Fraction(9995, 10**7))
 
-    @in_one(("ppm", "mm"), [(10**12, 1), (-(10**12), 1), (1, 10**6)])
-    def test_as_much_as_there_can_be_and_no_more(self, ppm, mm):
+    @in_one(
+        ("ppm", "mm", "beyond"),
+        [(10**12, 1, (10**12 + 1, 1)), (-(10**12), 1, (-(10**12) - 1, 1)), (1, 10**6, (1, 10**6 + 1))],
+    )
+    def test_as_much_as_there_can_be_and_no_more(self, ppm, mm, beyond):
         assert deviation_um(ppm, mm) == ppm * mm / 1000
-        beyond = (ppm + (1 if ppm > 0 else -1), mm) if mm == 1 else (ppm, mm + 1)
         with pytest.raises(ValueOutOfRangeError):
             deviation_um(*beyond)
 

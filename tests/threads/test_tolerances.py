@@ -44,7 +44,7 @@ WITHOUT = (
 )
 
 
-def widths(major_mm: Fraction, pitch_mm: Fraction) -> int:
+def grade_6_um(major_mm: Fraction, pitch_mm: Fraction) -> int:
     return metric_width_um(major_mm, pitch_mm, 6, internal=False)[0]
 
 
@@ -168,7 +168,7 @@ class TestPitchDiameterTolerance:
 
     def test_the_table_goes_from_over_its_first_diameter_up_to_its_last(self):
         """Just at the first bound of a pitch there is no row, at the last there is, and a hair beyond there is none."""
-        for name, of in (("iso965_pitch_diameter", widths), ("iso965_engagement", normal_engagement_mm)):
+        for name, of in (("iso965_pitch_diameter", grade_6_um), ("iso965_engagement", normal_engagement_mm)):
             rows = read_rows(f"tolerances/{name}.csv")
             for pitch in {row["pitch_mm"] for row in rows}:
                 ends = [
