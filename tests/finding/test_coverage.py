@@ -161,7 +161,7 @@ class TestWhatItShows:
 
     def test_a_gap_that_is_the_first_and_the_last_is_said_once(self):
         # 20/40, 40/20 and 40/40 of 4 mm: at 4 mm itself, and near it.
-        found = gc.coverage(gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]'), 4, 4)
+        found = gc.coverage(small_lathe([20, 40, 40]), 4, 4)
         assert [(gap.at_mm, gap.error) for gap in found.widest()] == [(4, 0)]
 
     def test_floats_for_a_picture_are_the_gaps_in_their_order(self):

@@ -33,8 +33,8 @@ def holds(bought: Purchase, part: Purchase) -> bool:
     return not Counter(part) - Counter(bought)
 
 
-def every(most: int, candidates: Iterable[int] = GEARS) -> Iterator[Purchase]:
-    return (bought for size in range(most + 1) for bought in combinations_with_replacement(candidates, size))
+def every(most: int) -> Iterator[Purchase]:
+    return (bought for size in range(most + 1) for bought in combinations_with_replacement(GEARS, size))
 
 
 class Stated(PurchaseEffects):

@@ -34,19 +34,23 @@ ODD = (
 )
 
 
+def held_by(tables):
+    """Each train that tables hold: with its table, its two products, and its gears."""
+    return [
+        (table, over, under, train)
+        for table in tables
+        for over, under in product(table.values, table.under.values)
+        for train in table.trains_of(over, under)
+    ]
+
+
 class TestEveryTrainOfAnOddSet:
     """Each way in which gears can be put together stands in one table, once; counted out by the tooth counts."""
 
     @in_one("gears", ODD)
     @in_one("meshes", [1, 2])
     def test_against_every_way(self, gears, meshes):
-        tables = tables_of(gears, meshes)
-        held = [
-            (table, over, under, train)
-            for table in tables
-            for over, under in product(table.values, table.under.values)
-            for train in table.trains_of(over, under)
-        ]
+        held = held_by(tables_of(gears, meshes))
         sides = list(combinations_with_replacement(sorted({plain(each) for each in gears.pieces}), meshes))
         assert sorted(train for *_, train in held) == sorted(
             way for drivers, driven in product(sides, sides) for way in ways(gears, drivers, driven)
@@ -60,28 +64,21 @@ class TestEveryTrainOfAnOddSet:
     @in_one("gears", ODD)
     def test_the_trains_that_are_left_without_equal_counts(self, gears):
         """Of two meshes, those of one in which one of each side is gone; and no train has none."""
-        ones = [
-            train
-            for table in tables_of(gears, 1)
-            for over, under in product(table.values, table.under.values)
-            for train in table.trains_of(over, under)
-        ]
+        ones = [train for *_, train in held_by(tables_of(gears, 1))]
         seen = 0
-        for table in tables_of(gears, 2):
-            for over, under in product(table.values, table.under.values):
-                for drivers, driven in table.trains_of(over, under):
-                    counts = [tuple(map(plain, side)) for side in (drivers, driven)]
-                    left = {
-                        tuple(
-                            tuple(each for at, each in enumerate(side) if at != out)
-                            for side, out in zip(counts, outs, strict=True)
-                        )
-                        for outs in product(range(2), repeat=2)
-                        if counts[0][outs[0]] == counts[1][outs[1]]
-                    }
-                    expected = [train for train in ones if tuple(tuple(map(plain, side)) for side in train) in left]
-                    assert sorted(table.shorter(drivers, driven)) == sorted(expected)
-                    seen += bool(expected)
+        for table, _, _, (drivers, driven) in held_by(tables_of(gears, 2)):
+            counts = [tuple(map(plain, side)) for side in (drivers, driven)]
+            left = {
+                tuple(
+                    tuple(each for at, each in enumerate(side) if at != out)
+                    for side, out in zip(counts, outs, strict=True)
+                )
+                for outs in product(range(2), repeat=2)
+                if counts[0][outs[0]] == counts[1][outs[1]]
+            }
+            expected = [train for train in ones if tuple(tuple(map(plain, side)) for side in train) in left]
+            assert sorted(table.shorter(drivers, driven)) == sorted(expected)
+            seen += bool(expected)
         assert seen or gears not in ODD[:2]
 
     def test_a_side_that_no_gears_are_left_for_leaves_no_products(self):
@@ -107,13 +104,7 @@ class TestEveryTrainOfAnOddSet:
             abs(Fraction(prod(map(plain, each.drivers)), prod(map(plain, each.driven))) / target - 1) for each in found
         ]
         assert off == sorted(off)
-        every = [
-            train
-            for table in tables
-            for over, under in product(table.values, table.under.values)
-            for train in table.trains_of(over, under)
-        ]
-        assert sorted(each[1:] for each in found) == sorted(every)
+        assert sorted(each[1:] for each in found) == sorted(train for *_, train in held_by(tables))
 
     def test_one_table_will_not_do_for_them(self):
         with pytest.raises(NotPossibleError) as caught:
