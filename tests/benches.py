@@ -29,6 +29,12 @@ def a_lathe(*teeth: int, leadscrew: str = "8 tpi", more: str = "") -> Lathe:
     )
 
 
+def lathe(**changes: Any) -> Lathe:
+    """A lathe without a bracket or a gearbox, invented for tests; `changes`: the parts in which it differs."""
+    whole = {"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 20, 30, 40, 50, 60, 80, 100, 127))}
+    return Lathe(**whole | changes)
+
+
 def bench(
     gears: tuple[int, ...] = (),
     *,

@@ -17,20 +17,16 @@ from gearcalc.deriving.derivations import Derivation, derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.deriving.quantities import lead_wanted
 from gearcalc.finding.setups import Setup, setup
-from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
+from gearcalc.lathes import Feeds, GearSet, Leadscrew, Lever, SpindleSide, demo_lathe
 from gearcalc.lathes.gear_sets import Fixed
 from gearcalc.lathes.levers import BoxLever
 from gearcalc.threads import Feed, Thread
+from tests.benches import lathe
 from tests.how_much import in_one
 
 LOW = Lever("low", 1)
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
-
-
-def lathe(**changes) -> Lathe:
-    whole = {"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 20, 30, 40, 50, 60, 80, 100, 127))}
-    return Lathe(**whole | changes)
 
 
 def equation(shown, name: str) -> str:

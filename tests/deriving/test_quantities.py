@@ -17,18 +17,14 @@ from gearcalc.deriving.quantities import (
     turned_round,
 )
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
+from gearcalc.lathes import Leadscrew, Lever, SpindleSide
 from gearcalc.lathes.levers import BoxLever
 from gearcalc.lathes.parts import LeverAt
 from gearcalc.threads import Thread
+from tests.benches import lathe
 from tests.how_much import in_one
 
 INCHES = [Fraction(1), Fraction(2), Fraction(1, 8), Fraction(3, 2), Fraction(2, 3), Fraction(11, 4), Fraction(1, 3)]
-
-
-def lathe(**changes) -> Lathe:
-    whole = {"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 30, 40, 50, 60, 80))}
-    return Lathe(**whole | changes)
 
 
 def read_back(text: str) -> Fraction:

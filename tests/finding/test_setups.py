@@ -21,15 +21,11 @@ from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import as_wanted
+from tests.benches import lathe
 from tests.how_much import in_one
 
 INCH = demo_lathe("inch")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
-
-
-def lathe(**changes) -> Lathe:
-    whole = {"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 20, 30, 40, 50, 60, 80, 100, 127))}
-    return Lathe(**whole | changes)
 
 
 class TestSetup:
