@@ -140,8 +140,7 @@ POINTED = tuple(name for name in PITCH_LINE if name[0] not in "Tm" and "Acme" no
 
 
 def half_width(height: float, phi_deg: float, radius: float = 0, flat: float = 0) -> float:
-    """Half the width of the tool, so far above its lowest point: a circle that runs into straight flanks, or a "
-    "flat."""
+    """Half the width of the tool, so far above its lowest point: a circle that runs into straight flanks, or a flat."""
     phi = radians(phi_deg)
     up = radius - radius * cos(pi / 2 - phi)  # where the circle and the flank touch
     if height < up:
@@ -150,8 +149,7 @@ def half_width(height: float, phi_deg: float, radius: float = 0, flat: float = 0
 
 
 class TestTheDrawnProfile:
-    """The tool drawn at the depth that is said: at the pitch line its groove is half a pitch wide, as it has to "
-    "be."""
+    """The tool drawn at the depth that is said: at the pitch line its groove is half a pitch wide, as it has to be."""
 
     @pytest.mark.parametrize("name", POINTED)
     @given(share=st.floats(0, 0.12), kind=st.sampled_from(["radius", "flat"]))

@@ -86,8 +86,7 @@ class TestFinish:
 
     @in_one("share", [1e-6, 0.001, 0.0099, 0.0101, 0.05, 0.3, 0.7, 1.0])
     def test_the_mean_of_an_arc_is_as_it_is_drawn(self, share):
-        """The distance from the mean line added up strip by strip, to thirty places, on either side of the "
-        "crossing."""
+        """The distance from the mean line added up strip by strip, to thirty places, on either side of it."""
         with mp.workdps(30):
             s = mp.mpf(share)
             mean = mp.quad(lambda x: 1 - mp.sqrt(1 - x * x), [0, s / 2, s]) / s

@@ -579,8 +579,7 @@ SIMPLE |= {"gears exchanged", "neighbour from the rack", "idler counts"}
 
 
 class TestPlantedAndFound:
-    """Every kind of slip, planted in hundreds of random setups, measured with an error, found among the first "
-    "three."""
+    """Every kind of slip, planted in hundreds of random setups, measured with an error, found among the first three."""
 
     UNCERTAINTY = Fraction(2, 1000)  # a calliper good to ± 0.02 mm, over ten turns
 
