@@ -164,33 +164,25 @@ class TestHowManyAreLookedAt:
 class TestWhatARowSays:
     """Every branch, of rows made up from setups that are known."""
 
-    @in_one(("off", "goes_on", "ok", "words"), [
-        (None, None, False, "can't be cut: no train"),
-        (0, False, False, "can't be cut: no train goes on"),
-        (0, True, True, "exact"),
-        (0, None, True, "exact"),
-        (100, True, True, "good enough"),
-        (100, None, True, "good enough"),
-        (100_000, True, False, "not good enough"),
-        (100_000, None, False, "not good enough"),
-        (100_000, False, False, "can't be cut: no train goes on"),
+    @in_one(("thread", "off", "goes_on", "ok", "words"), [
+        ("M8", None, None, False, "can't be cut: no train"),
+        ("M8", 0, False, False, "can't be cut: no train goes on"),
+        ("M8", 0, True, True, "exact"),
+        ("M8", 0, None, True, "exact"),
+        ("M8", 100, True, True, "good enough"),
+        ("M8", 100, None, True, "good enough"),
+        ("M8", 100_000, True, False, "not good enough"),
+        ("M8", 100_000, None, False, "not good enough"),
+        ("M8", 100_000, False, False, "can't be cut: no train goes on"),
+        ("1.25 mm", None, None, False, "can't be cut: no train"),
+        ("1.25 mm", 0, True, True, "exact"),
+        ("1.25 mm", 0, False, False, "can't be cut: no train goes on"),
+        ("1.25 mm", 100, True, None, "not judged"),
+        ("1.25 mm", 100, None, None, "not judged"),
+        ("1.25 mm", 100, False, False, "can't be cut: no train goes on"),
+        ("1.25 mm", 100_000, True, False, "not good enough"),
     ])  # fmt: skip
-    def test_of_a_thread_with_a_tolerance(self, off, goes_on, ok, words):
-        self.holds("M8", off, goes_on, ok, words)
-
-    @in_one(("off", "goes_on", "ok", "words"), [
-        (None, None, False, "can't be cut: no train"),
-        (0, True, True, "exact"),
-        (0, False, False, "can't be cut: no train goes on"),
-        (100, True, None, "not judged"),
-        (100, None, None, "not judged"),
-        (100, False, False, "can't be cut: no train goes on"),
-        (100_000, True, False, "not good enough"),
-    ])  # fmt: skip
-    def test_of_one_that_has_none(self, off, goes_on, ok, words):
-        self.holds("1.25 mm", off, goes_on, ok, words)
-
-    def holds(self, thread, off, goes_on, ok, words):
+    def test_of_a_thread_with_a_tolerance_and_of_a_pitch_that_has_none(self, thread, off, goes_on, ok, words):
         thread = gc.Thread.parse(thread)
         if off is None:
             row = ChartRow(thread, None, None, None)
@@ -249,7 +241,7 @@ class TestWhatCanNotBeCut:
         lathe = a_lathe(40, 80, leadscrew=f"{Fraction(5, 2) * (1 + Fraction(off, 10**6))} mm")
         (row,) = chart_rows(lathe, thread, within)
         assert (row.setup.error_ppm, row.ok, row.in_words) == (off, ok, words)
-        beyond = (not isinstance(within, (str, type(None))) and abs(off) > within) or within == "1999.9"
+        beyond = within not in (None, "good enough") and abs(off) > Fraction(within)
         assert ("asked for" in row.why) is beyond
         (listed,) = chart(lathe, [thread], within)["ok"]
         assert pd.isna(listed) if ok is None else bool(listed) is ok

@@ -227,7 +227,8 @@ class TestMovesBetween:
                 stay += len(list(takewhile(lambda two: two[0][1:4] == two[1][1:4], both)))
             return stay, len(pairs)
 
-        studs = moves_between(before, after).studs
+        moves = moves_between(before, after)
+        studs = moves.studs
         assert (studs[0], studs[after.shafts - 1]) == (0, before.shafts - 1)
         pairs = sorted((mine, other) for mine, other in studs.items() if mine in new)
         assert all(one < other for (_, one), (_, other) in pairwise(pairs))
@@ -237,7 +238,7 @@ class TestMovesBetween:
             for mine, other in product(combinations(new, number), combinations(old, number))
         )
         assert worth(pairs) == max(worth([*way]) for way in ways)
-        assert moves_between(before, after).studs_out == tuple(sorted({*old} - {*dict(pairs).values()}))
+        assert moves.studs_out == tuple(sorted({*old} - {*dict(pairs).values()}))
 
 
 class TestFixed:

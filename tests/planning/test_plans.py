@@ -395,17 +395,13 @@ class TestCandidates:
         (order,) = bare.orders(bare.trains[0])
         assert bare.knows(order)
         assert bare.roomiest(bare.trains[0]) is None
-        job = Candidates(
-            gc.find_setups(INCH, "16 tpi", count=1)[0], gc.Thread.parse("16 tpi"), None, INCH.gear_set, (1,), 5
-        )
+        (best,) = gc.find_setups(INCH, "16 tpi", count=1)
+        job, another = (Candidates(best, best.wanted, None, INCH.gear_set, (meshes,), 5) for meshes in (1, 2))
         loose = job.trains[-1]
         orders = [order for order in job.orders(loose) if not job.knows(order)] or job.orders(job.trains[2])
-        job = Candidates(
-            gc.find_setups(INCH, "16 tpi", count=1)[0], gc.Thread.parse("16 tpi"), None, INCH.gear_set, (2,), 5
-        )
-        assert not job.knows(orders[0])
-        job.goes_on(orders[0])
-        assert job.knows(orders[0])
+        assert not another.knows(orders[0])
+        another.goes_on(orders[0])
+        assert another.knows(orders[0])
 
 
 class TestSpeed:
