@@ -19,6 +19,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.papers.change_cards import change_card
 from gearcalc.threads import Thread
+from tests.benches import a_lathe
 from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
@@ -578,11 +579,10 @@ class TestIndexStarts:
     @in_one("starts", [2, 3, 4, 5, 7, 11, 59, 60])
     def test_without_a_setup_the_first_drivers_that_would_serve_at_every_lever(self, starts):
         """With the lever at half the first driver turns half as far; the gears that turn a whole number at both."""
-        text = (
-            'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 24, 28, 30, 33, 40, 44, 48, 56, 60, 66, 120]\n%s'
-        )
+        gears = 20, 24, 28, 30, 33, 40, 44, 48, 56, 60, 66, 120
         lever = '[[lever]]\nname = "head"\nside = "spindle"\npositions = { fast = "1", slow = "1/2" }'
-        for lathe, part in ((Lathe.from_toml(text % ""), 1), (Lathe.from_toml(text % lever), 2)):
+        for more, part in (("", 1), (lever, 2)):
+            lathe = a_lathe(*gears, leadscrew="3 mm", more=more)
             rule = index_starts(lathe, "lead 6 mm 2 starts", starts)
             expected = tuple(teeth for teeth in sorted(lathe.gears) if teeth % (part * starts) == 0)
             assert rule.first_drivers == expected

@@ -573,7 +573,7 @@ LEADS += [INCH / Fraction(n, 2) for n in (1, 2, 4, 9, 23, 40, 54, 160)] + [INCH 
 LEADS += [Fraction(3, 2) / (1 + share) for part in (200, 2000, 4) for share in (Fraction(1, part), -Fraction(1, part))]
 LEADS += [Fraction(3, 2) / (1 + share) for share in (Fraction(2, 399), Fraction(2, 3999), Fraction(2, 401))]
 LEADS += [Fraction(n, 1000) for n in (8, 15, 60)]
-STANDARD = {lead_name(thread.pitch): thread.lead for thread in standard_threads()}
+STANDARD = {lead_name(thread.pitch): _as_a_fraction(thread.lead) for thread in standard_threads()}
 
 
 class TestTheScratchPassCountedUp:
@@ -582,20 +582,19 @@ class TestTheScratchPassCountedUp:
     @in_one("cut", LEADS)
     def test_any_lead(self, cut):
         found = scratch_check(gc.setup(Lathe("A", Leadscrew(cut), GearSet([40, 40])), 40, 40))
-        standard = {name: _as_a_fraction(lead) for name, lead in STANDARD.items()}
-        off = {name: lead / cut - 1 for name, lead in standard.items()}
+        off = {name: lead / cut - 1 for name, lead in STANDARD.items()}
         below = [name for name in off if -Fraction(1, 4) <= off[name] < -Fraction(1, 200)]
         above = [name for name in off if Fraction(1, 4) >= off[name] > Fraction(1, 200)]
         near = [*sorted(below, key=off.get)[-1:], *sorted(above, key=off.get)[:1]]
         assert [pitch.name for pitch in found.near] == near
-        assert [pitch.lead_mm for pitch in found.near] == [float(standard[name]) for name in near]
+        assert [pitch.lead_mm for pitch in found.near] == [float(STANDARD[name]) for name in near]
         for pitch in found.near:
             assert pitch.reads_mm == pytest.approx(found.turns * pitch.lead_mm)
         too_near = [name for name in off if Fraction(1, 2000) < abs(off[name]) <= Fraction(1, 200)]
         assert found.too_near == tuple(sorted(too_near, key=off.get))
 
         def certain(turns):
-            return all(turns * abs(standard[name] - cut) > 2 * READING_MM for name in near)
+            return all(turns * abs(STANDARD[name] - cut) > 2 * READING_MM for name in near)
 
         if cut.numerator % 127 == 0 and INCH / cut >= 1 and (2 * INCH / cut).denominator == 1:
             inches = next(n for n in count(1) if (n * INCH / cut).denominator == 1 and certain(n * INCH / cut))

@@ -20,6 +20,7 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import standard_threads
 from gearcalc.threads.worms import modules
+from tests.benches import a_lathe
 from tests.how_much import THOROUGH, in_one
 
 INCH = Fraction(254, 10)
@@ -45,12 +46,7 @@ slots = [{ from_mm = [30, 0], to_mm = [40, 0] }]
 """
 
 
-NO_REVERSE = """
-name = "No reverse"
-leadscrew.lead = "8 tpi"
-spindle_side.reverse = false
-gears.teeth = %s
-"""
+NO_REVERSE = "spindle_side.reverse = false"
 
 
 SHORT_OF_A_GEAR = """
@@ -142,8 +138,8 @@ class TestEachSlipByHand:
 
     def test_of_three_pairs_each_slip_by_hand(self):
         """20 · 30 · 40 over 50 · 60 · 70, an idler in each mesh; in the rack lies a 90."""
-        text = 'name = "S"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 21, 22, 23, 30, 40, 50, 60, 70, 90]'
-        lathe, train = gc.Lathe.from_toml(text), gc.Train((20, 30, 40), (50, 60, 70), ((21,), (22,), (23,)))
+        lathe = a_lathe(20, 21, 22, 23, 30, 40, 50, 60, 70, 90, leadscrew="3 mm")
+        train = gc.Train((20, 30, 40), (50, 60, 70), ((21,), (22,), (23,)))
         made: dict[str, list] = {}
         for kind, words, other in train_slips(lathe, train):
             made.setdefault(kind, []).append((other, words))
@@ -186,7 +182,7 @@ class TestEachSlipByHand:
 
     @in_one("meshes", range(1, len(ORDINALS) + 1))
     def test_no_slip_has_more_pairs_than_a_train_can(self, meshes):
-        lathe = gc.Lathe.from_toml(f'name = "S"\nleadscrew.lead = "3 mm"\ngears.teeth = {[*range(20, 60)]}')
+        lathe = a_lathe(*range(20, 60), leadscrew="3 mm")
         gears = [*range(20, 20 + 2 * meshes)]
         for idlers, kind in (((50,), "idler has become a pair"), ((50, 51), "idler counts")):
             train = gc.Train(gears[:meshes], gears[meshes:], (idlers,))
@@ -268,7 +264,7 @@ class TestEachSlipByHand:
     )
     def test_a_setup_that_cannot_cut_the_wanted_hand_is_not_called_right(self, wanted, idlers, cut):
         """One mesh turns the leadscrew against the spindle, which cuts left-hand; an idler turns that round."""
-        poor = gc.Lathe.from_toml(NO_REVERSE % [40, 60, 80])
+        poor = a_lathe(40, 60, 80, more=NO_REVERSE)
         meant = gc.setup(poor, 40, 80, idlers=idlers, wanted=wanted)
         looked = explain_wrong_lead(meant, Fraction(127, 80), Fraction(1, 100), hand=cut)
         assert [slip.kind for slip in looked] == ["setup of the other hand"]
@@ -325,7 +321,7 @@ class TestEachSlipByHand:
         ],
     )
     def test_the_first_mesh_that_has_idlers_loses_its_last(self, drivers, driven, idlers, said, left):
-        lathe = gc.Lathe.from_toml(NO_REVERSE % [20, 30, 40, 50, 60, 70, 80])
+        lathe = a_lathe(20, 30, 40, 50, 60, 70, 80, more=NO_REVERSE)
         meant = gc.setup(lathe, drivers, driven, None, idlers)
         (wrong,) = (slip for slip in explain_wrong_lead(meant, meant.lead_mm, 0) if slip.kind == "wrong hand")
         assert f", {said}: the lead is the same." in wrong.slip
@@ -333,7 +329,7 @@ class TestEachSlipByHand:
         assert wrong.setup.hand == wrong.hand != meant.hand
 
     def test_where_no_gear_is_left_for_an_idler_none_is_named(self):
-        meant = gc.setup(gc.Lathe.from_toml(NO_REVERSE % [40, 80]), 40, 80)
+        meant = gc.setup(a_lathe(40, 80, more=NO_REVERSE), 40, 80)
         assert "-hand, an idler too many: the lead is the same." in wrong_hand(meant).words
 
     def test_a_plate_that_names_a_gear_that_is_lost(self):
@@ -451,14 +447,14 @@ class TestGearsForAnotherLead:
             assert made == [gc.Train(40, 40)] * taken
             listed = explain_wrong_lead(meant, lathe.leadscrew.lead, 0)
             assert "neighbour from the rack" in {slip.kind for slip in listed}
-            far = gc.Lathe.from_toml(text.replace("40, 40, 80", "40, 40, 50, 80"))
-            alone = explain_wrong_lead(gc.setup(far, 80, 50, wanted="lead 4 mm 2 starts"), lathe.leadscrew.lead, 0)
-            assert ("pitch for lead" in {slip.kind for slip in alone}) == taken  # looked for a per cent around
+        far = gc.Lathe.from_toml(text.replace("40, 40, 80", "40, 40, 50, 80"))
+        alone = explain_wrong_lead(gc.setup(far, 80, 50, wanted="lead 4 mm 2 starts"), far.leadscrew.lead, 0)
+        assert ("pitch for lead" in {slip.kind for slip in alone}) == taken  # looked for a per cent around
 
     def test_where_nothing_can_be_found_there_is_no_slip(self):
         """With a spindle side that hardly turns, every ratio is far beyond a million, and a search refuses it."""
-        text = 'name = "S"\nleadscrew.lead = "3 mm"\nspindle_side.ratio = "1/999999999"\ngears.teeth = [20, 40]'
-        found = slips(gc.setup(gc.Lathe.from_toml(text), 20, 40, wanted="16 tpi"))
+        lathe = a_lathe(20, 40, leadscrew="3 mm", more='spindle_side.ratio = "1/999999999"')
+        found = slips(gc.setup(lathe, 20, 40, wanted="16 tpi"))
         assert [slip.kind for slip in found] == ["nothing wrong", "pair upside down"]
 
 
@@ -505,7 +501,7 @@ class TestWhatALeadIsTakenFor:
         ],
     )
     def test_a_leadscrew_is_taken_for_the_nearest_of_the_other_system(self, screw, taken):
-        lathe = gc.Lathe.from_toml(f'name = "S"\nleadscrew.lead = "{screw}"\ngears.teeth = [40, 80]')
+        lathe = a_lathe(40, 80, leadscrew=screw)
         made = [each.lead for each in mistaken_leads(lathe, Fraction(3, 2)) if "leadscrew" in each.words]
         assert made == ([] if taken is None else [Fraction(3, 2) * lathe.leadscrew.lead / Fraction(taken)])
 
