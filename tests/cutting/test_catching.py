@@ -20,6 +20,7 @@ from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lath
 from gearcalc.papers.change_cards import change_card
 from gearcalc.threads import Thread
 from tests.benches import a_lathe
+from tests.cutting.shown import second_column
 from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
@@ -323,7 +324,7 @@ class TestDial:
     )
     def test_as_a_table(self, lathe, thread, cells):
         shown = dial(lathe, thread)._repr_html_().replace("\u202f", " ").replace("\xa0", " ")
-        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", shown)[: len(cells)] == cells
+        assert second_column(shown)[: len(cells)] == cells
 
     @in_one(
         ("gear", "verdict"),
@@ -634,7 +635,7 @@ class TestIndexStarts:
         rule = index_starts(METRIC, setup_, starts)
         assert rule.why.startswith(f"{said} Or leave the train alone and move the tool one pitch, {cells[-1]}, along")
         assert str(rule) == f"{rule.thread}, {rule.starts} starts: {rule.why}"
-        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", rule._repr_html_()) == cells
+        assert second_column(rule._repr_html_()) == cells
 
     def test_the_half_nuts_by_mistake(self):
         assert index_starts(METRIC, "lead 6 mm 2 starts").threads_on == 1

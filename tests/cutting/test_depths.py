@@ -15,6 +15,7 @@ from gearcalc import Thread
 from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.cutting.depths import compound_infeed, thread_depth
+from tests.cutting.shown import second_column
 from tests.how_much import in_one
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
@@ -311,9 +312,9 @@ class TestAPointOfOnesOwn:
     )
     def test_as_a_table(self, thread, form, point, said):
         depth = thread_depth(thread, form=form, **point)
-        cells = re.findall(r"</th><td[^>]*>(.*?)</td></tr>", depth._repr_html_())
-        assert [cell.replace("\u202f", " ") for cell in cells] == [*said, markup.in_html(depth.source)]
-        assert ("sideways at full depth" in depth._repr_html_()) == bool(point.get("flat_mm"))
+        shown = depth._repr_html_()
+        assert second_column(shown.replace("\u202f", " ")) == [*said, markup.in_html(depth.source)]
+        assert ("sideways at full depth" in shown) == bool(point.get("flat_mm"))
 
     @in_one(
         ("thread", "form", "point", "said"),

@@ -22,6 +22,7 @@ from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.papers.tables import captioned, feed_chart
 from gearcalc.threads import Feed
+from tests.cutting.shown import second_column
 from tests.how_much import in_one
 
 PLAIN = """
@@ -359,8 +360,7 @@ class TestChangeToFeed:
         change = change_to_feed(BARE if lathe == "bare" else demo_lathe(lathe), mounted, feed)
         assert change.in_words.replace("\u202f", " ") == said
         assert str(change) == f"{change.mounted} to {change.to}. {change.in_words}"
-        cells = re.findall(r"</th><td[^>]*>(.*?)</td></tr>", change._repr_html_())
-        assert [cell.replace("\u202f", " ") for cell in cells] == rows
+        assert second_column(change._repr_html_().replace("\u202f", " ")) == rows
         assert (">levers</th>" in change._repr_html_()) == (lathe == "odd")
         assert (FOOT in html.unescape(change._repr_html_())) == (change.moved > 0)
 

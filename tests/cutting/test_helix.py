@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from math import cos, hypot, pi, radians, sin, tan
 
 import pytest
@@ -13,6 +12,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.pictures import there_and_back, tool_in_groove
+from tests.cutting.shown import second_column
 from tests.how_much import examples, in_one
 from tests.validation.published import rows
 
@@ -118,7 +118,7 @@ class TestTheSidesOfTheTool:
     def test_as_a_table_and_in_one_line(self, thread, how, cells, line):
         helix = gc.helix_angle(thread, **how)
         shown = helix._repr_html_().replace("\u202f", " ").replace("\xa0", " ")
-        assert re.findall(r"</th><td[^>]*>(.*?)</td></tr>", shown) == cells
+        assert second_column(shown) == cells
         assert f"leading side of the tool ({helix.leading_side})" in shown
         assert f"Each side has {2.6 if how.get('clearance_deg') else 3}° more than the groove leans" in shown
         assert str(helix).replace("\u202f", " ") == line

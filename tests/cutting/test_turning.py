@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from math import degrees, pi, sqrt
 
@@ -19,12 +18,13 @@ from gearcalc.cutting.turning import LEAST_SECONDS, feed_for_finish, finish, spe
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.threads import Feed, Thread
+from tests.cutting.shown import second_column
 from tests.how_much import in_one
 
 
 def html_rows(made: object) -> list[str]:
     """What stands in the second column of the table."""
-    return [cell.replace("\u202f", " ") for cell in re.findall(r"</th><td[^>]*>(.*?)</td></tr>", made._repr_html_())]
+    return second_column(made._repr_html_().replace("\u202f", " "))
 
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
