@@ -249,6 +249,9 @@ class TestSternBrocot:
             assert Fraction(a + c, b + d) == step.mediant
             assert b * c - a * d == 1  # neighbours in the tree
 
+    def test_forty_steps_where_nobody_says_how_many(self):
+        assert len(stern_brocot("pi")) == 40
+
     def test_refuses_no_steps(self):
         with pytest.raises(ValueOutOfRangeError, match="steps"):
             stern_brocot(1, steps=0)
