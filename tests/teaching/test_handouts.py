@@ -52,8 +52,9 @@ class TestFormulasAsBrowsersShowThem:
     def test_a_letter_is_marked_as_one_and_a_name_is_not(self):
         """The page slants it by itself: not every computer has the slanted letters of mathematics."""
         (formula,) = math_in(with_mathml(r"<p>$L = \delta \cdot \cot z$</p>"))
-        letters = {each.text: each.get("class") for each in formula.iter(f"{MATHML}mi")}
-        assert letters == {"L": "letter", "δ": "letter", "cot": None, "z": "letter"}
+        said = [each.text for each in formula.iter() if each.text]
+        assert {"L", "=", "δ", "cot", "z"} <= set(said)
+        assert [each.text for each in formula.iter() if each.get("class") == "letter"] == ["L", "δ", "z"]
         style = (data_folder() / "handout" / "handout.css").read_text(encoding="utf-8")
         assert "math mi.letter { text-transform: none; font-style: italic; }" in style
 
