@@ -117,11 +117,14 @@ def main(arguments: Sequence[str] | None = None) -> None:
     ALLOWED.seconds = given.seconds
     print(heading(), flush=True)
     found = []
-    for rivalry, rows in measured(rivalries, Bench(0.05 if given.quick else 0.2), given.quick):
-        print("\n" + table(rivalry, rows), flush=True)
-        found.append((rivalry, rows))
     folder = given.to or Path(tempfile.mkdtemp(prefix="rivals-"))
-    print("\nWritten:", *write(folder, found), sep="\n")
+    try:
+        for rivalry, rows in measured(rivalries, Bench(0.05 if given.quick else 0.2), given.quick):
+            print("\n" + table(rivalry, rows), flush=True)
+            found.append((rivalry, rows))
+    finally:  # what was measured is kept, however the run ends
+        if found:
+            print("\nWritten:", *write(folder, found), sep="\n")
 
 
 if __name__ == "__main__":

@@ -216,9 +216,12 @@ class Bench:
                 forget()
             try:
                 taken = timed(lambda: answers.append(way.work()), clock=way.clock)
-            except OutOfTimeError as out_of_time:
+            except (OutOfTimeError, RecursionError) as gave_up:
+                if way.ours:
+                    raise
                 self.known[key].append((way.steps, inf))
-                return None, None, f"{NO_ANSWER} in {out_of_time}"
+                why = f" in {gave_up}" if isinstance(gave_up, OutOfTimeError) else ": it calls itself too deep"
+                return None, None, NO_ANSWER + why
             shortest, spent, runs = min(shortest, taken), spent + taken, runs + 1
         self.known[key].append((way.steps, max(shortest, 1e-9)))
         return shortest, answers[0], "ours" if way.ours else ""

@@ -122,6 +122,17 @@ class TestTheCommand:
             f"rivals.{end}" for end in ("md", "csv", "png", "txt")
         }
 
+    def test_what_was_measured_is_kept_where_the_run_ends_early(self, monkeypatch, tmp_path):
+        def one_and_no_more(rivalries, *_):
+            yield rivalries[0], smallest(rivalries[0])
+            raise KeyboardInterrupt
+
+        monkeypatch.setattr(command, "measured", one_and_no_more)
+        with pytest.raises(KeyboardInterrupt):
+            command.main(["--to", str(tmp_path)])
+        rows = list(csv.DictReader((tmp_path / "rivals.csv").open(encoding="utf-8")))
+        assert [row["way"] for row in rows] == [row.way for row in smallest(command.RIVALRIES[0])]
+
     def test_an_unknown_job_is_refused(self, capsys):
         with pytest.raises(SystemExit):
             command.main(["--only", "weaving"])
@@ -156,13 +167,22 @@ class TestBench:
         bench.known[key] = [(10, 1e-6), (20, 8.0)]  # a jump, of which no more than the fourth power is believed
         assert bench.foretold(key, 40) == pytest.approx(128)
 
-    def test_a_solver_that_gives_up_is_not_asked_for_more(self):
+    @pytest.mark.parametrize(
+        ("problem", "said"),
+        [
+            (OutOfTimeError("20 s"), "no answer in 20 s"),
+            (RecursionError("maximum depth"), "no answer: it calls itself too deep"),
+        ],
+    )
+    def test_a_rival_that_gives_up_is_not_asked_for_more(self, problem, said):
         def gives_up() -> None:
-            raise OutOfTimeError("20 s")
+            raise problem
 
         job, bench = a_job(Way("ours", lambda: 1, ours=True), Way("theirs", gives_up)), Bench(0)
-        assert [row.said for row in bench.rows(job, 1)][1] == "no answer in 20 s"
+        assert [row.said for row in bench.rows(job, 1)][1] == said
         assert [row.said for row in bench.rows(job, 2)][1] == NOT_RUN
+        with pytest.raises(type(problem)):
+            list(Bench(0).rows(a_job(Way("ours", gives_up, ours=True)), 1))
 
     def test_what_gearcalc_keeps_is_dropped_where_that_is_asked(self):
         from gearcalc.finding.tables import tables_of
