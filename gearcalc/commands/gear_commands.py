@@ -82,7 +82,7 @@ def add_gear_commands(command: AddCommand) -> None:
     )
     lessons.add_argument("--port", type=int, metavar="N", help="open them at this port (one that is free)")
     either = lessons.add_mutually_exclusive_group()
-    either.add_argument("--no-open", action="store_true", help="only bring them up to date")
+    either.add_argument("--no-open", action="store_true", help="only bring them up to date, and start nothing")
     either.add_argument("--as-it-is", action="store_true", help="only open them, and change nothing in the folder")
 
     find = command(
@@ -130,6 +130,9 @@ def _lessons(options: argparse.Namespace) -> int:
     from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
 
     port = None if options.port is None else as_whole(options.port, what="a port", least=1, most=65_535)
+    if options.no_open and port is not None:
+        why = "with --no-open nothing is started, so there is no port to name"
+        raise ValueOutOfRangeError(why, value=port, remedy="Leave --port out, or --no-open.")
     if options.as_it_is and not os.path.isdir(options.folder):
         raise NotPossibleError("there is no such folder to open", where=options.folder, remedy="Leave --as-it-is out.")
     copied = [] if options.as_it_is else copy_lessons(options.folder)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import importlib.util
 import os
 import re
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator, Mapping
@@ -16,9 +18,9 @@ from pathlib import Path
 from typing import Literal
 from urllib.parse import quote
 
-from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.basics.files import alone_with, data_folder, in_its_words, notebooks_folder, put_in_place, way_out
-from gearcalc.learning import shipped
+from gearcalc.learning import shipped, where_open
 
 _PATIENCE_S = 10.0
 _UNKNOWN = ("",)
@@ -80,19 +82,23 @@ def open_lessons(folder: str | Path, port: int | None = None) -> int:
     """Open the first lesson of a folder in JupyterLab, run by this same Python, until it is closed.
 
     `folder`: where copy_lessons put them. `port`: that and no other, 1 to 65535; None for one that is free. Returns
-    JupyterLab's exit code; on POSIX it does not return, since this process becomes JupyterLab.
-    Raises GearcalcError when JupyterLab is not installed in this Python.
+    JupyterLab's exit code; on POSIX it does not return, since this process becomes JupyterLab. Where they are open it
+    says itself, in one line.
+    Raises GearcalcError when JupyterLab is not installed in this Python, NotPossibleError for a port that is taken.
     """
     if importlib.util.find_spec("jupyterlab") is None:
         raise GearcalcError(
             "JupyterLab is not installed in this Python",
             remedy=f"Install it: '{sys.executable} -m pip install jupyterlab'.",
         )
+    if port is not None:
+        _look_for(port)
     root = Path(folder).resolve()
     ours = (path.name for path in sorted(notebooks_folder().glob("*.ipynb")))
     first = next((name for name in ours if (root / name).is_file()), "")
     command = [sys.executable, "-P", "-m", "jupyterlab"]  # nothing is imported from the folder that one works in
     command += [f"--ServerApp.root_dir={root}", f"--LabApp.default_url=/lab/tree/{quote(first)}"]
+    command += ["--Application.log_level=WARN", f"--ServerApp.jpserver_extensions={where_open.__name__}=True"]
     if port is not None:
         command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
@@ -101,6 +107,19 @@ def open_lessons(folder: str | Path, port: int | None = None) -> int:
     if os.name == "posix":
         os.execve(command[0], command, _environment())  # this process becomes JupyterLab: Ctrl-C and kill reach it
     return subprocess.run(command, env=_environment(), check=False).returncode
+
+
+def _look_for(port: int) -> None:
+    """See that a port can be had, while it can be said in words of ours."""
+    try:
+        socket.create_server(("127.0.0.1", port)).close()
+    except OSError as problem:
+        taken = problem.errno == errno.EADDRINUSE
+        raise NotPossibleError(
+            f"port {port} is taken" if taken else f"port {port} can't be had ({in_its_words(problem)})",
+            remedy="Perhaps by lessons that are open already: look in the browser. Else name another port, or leave "
+            "--port out, and one that is free is found.",
+        ) from None
 
 
 def _environment() -> dict[str, str]:

@@ -263,6 +263,11 @@ class TestLessons:
         assert opened == [("gearcalc-lessons", 8899)]
         assert (tmp_path / "gearcalc-lessons" / "LICENSE").is_file()
 
+    def test_a_port_of_nothing_is_refused(self, ask, tmp_path, opened):
+        code, _, err = ask("lessons", tmp_path / "mine", "--port", "8899", "--no-open")
+        assert (code, opened, (tmp_path / "mine").exists()) == (2, [], False)
+        assert "nothing is started" in err
+
     def test_what_cannot_be_written_is_named_and_is_no_success(self, ask, tmp_path, monkeypatch, opened):
         ask("lessons", tmp_path, "--no-open")
         lesson = tmp_path / "01_one_turn.ipynb"

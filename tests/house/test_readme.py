@@ -81,6 +81,14 @@ class TestReadme:
         assert {"gearcalc/LICENSE", "notebooks/LICENSE", "DEVELOPERS.md"} <= set(linked)
         assert [name for name in linked if not (request.config.rootpath / name).exists()] == []
 
+    def test_folders_that_it_makes_in_the_checkout_are_no_news_to_git(self, readme, request):
+        made = re.findall(
+            r"(?:-m venv|gearcalc web|wheel -q -w|--all --save|Your copies .+ in) `?([\w.][\w.-]*)", readme
+        )
+        hidden = (request.config.rootpath / ".gitignore").read_text(encoding="utf-8").split()
+        assert len(set(made)) == 6, made
+        assert {f"{name}/" for name in made} <= set(hidden)
+
     def test_the_ways_to_the_lessons_are_those_that_instructors_read(self, readme):
         after = readme.partition("### How the lessons reach your learners")[2].strip()
         lines = [line.strip("| ").replace("`", "") for line in after.partition("\n\n")[0].splitlines()]

@@ -6,9 +6,11 @@ import json
 import os
 import re
 import shutil
+import socket
 import subprocess
 import sys
 import textwrap
+import urllib.request
 from collections import Counter
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -18,10 +20,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning import lesson_copies, shipped
 from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
+from tests.browser.lab_server import end, environment, free_port
 from tests.how_much import examples, in_one
 
 FIRST, PICTURE = "01_one.ipynb", "images/bench.png"
@@ -615,7 +618,34 @@ class TestOpenLessons:
 
     @pytest.mark.skipif(os.name != "posix", reason="elsewhere a process can't become another one")
     def test_at_the_port_that_is_named_and_no_other(self, ours, command):
-        assert {"--ServerApp.port=8899", "--ServerApp.port_retries=0"} <= set(command(ours, 8899)[1])
+        port = free_port()
+        assert {f"--ServerApp.port={port}", "--ServerApp.port_retries=0"} <= set(command(ours, port)[1])
+
+    def test_a_port_that_is_taken_is_said_before_anything_is_started(self, ours):
+        with socket.create_server(("127.0.0.1", 0)) as other:
+            port = other.getsockname()[1]
+            with pytest.raises(NotPossibleError, match=rf"port {port} is taken.+look in the browser.+another port"):
+                open_lessons(ours, port)
+
+    def test_says_where_they_are_open_in_a_line_of_its_own(self, tmp_path, checkout):
+        surroundings = {**environment(tmp_path, checkout), "BROWSER": "true"}
+        command = [sys.executable, "-m", "gearcalc", "lessons", tmp_path / "mine"]
+        opened = subprocess.Popen(
+            command,
+            env=surroundings,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+        try:
+            where = next(said.split()[-1] for said in opened.stderr if "The lessons are open at" in said)
+            with urllib.request.urlopen(where, timeout=30) as page:
+                assert page.url == where  # and not where one signs in
+            assert "/lab/tree/00_start_here.ipynb?token=" in where
+        finally:
+            end(opened)
+            opened.stderr.close()
 
     @pytest.mark.skipif(os.name != "posix", reason="elsewhere a process can't become another one")
     def test_the_first_lesson_is_ours_whatever_else_is_there(self, ours, mine, command):
