@@ -46,6 +46,14 @@ class TestLeadOfAWorm:
                 assert q.check(f"π/{size[1]} in").is_right
                 assert q.check(f"π/{size[1]}").slip == "left in inches"
 
+    @pytest.mark.parametrize(
+        ("class_number", "right", "near"), [(1, "1.8143 pi", "1.814 π"), (2, "1.5876π", "1.588 pi")]
+    )
+    def test_a_multiple_of_pi_may_be_rounded_and_is_no_stand_in_for_pi(self, class_number, right, near):
+        q = exercise("lead-of-a-worm", class_number=class_number)  # DP 14 and DP 16: 25.4/14 and 25.4/16 times π
+        assert q.check(right).is_right
+        assert q.check(near).slip == "rounding"
+
 
 class TestFractionForPi:
     def test_the_classic_is_not_enough_and_something_is(self):

@@ -227,6 +227,17 @@ class TestNumberWithPi:
     def test_not_pi(self, given):
         assert marked(self.kind, given) == "unreadable"
 
+    @in_one("given", ["1.5001 π", "1.49999π", "1.5000000001 pi mm", "1.49990 π"])
+    def test_a_rounded_multiple_is_right_as_far_as_it_may_be_rounded(self, given):
+        assert marked(self.kind, given) is True
+
+    @in_one("given", ["1.501 π", "1.4998 π", "1.5 · 22/7"])
+    def test_and_no_further(self, given):
+        assert slip_of(self.kind, given) == "rounding"
+
+    def test_where_it_is_wanted_exactly_no_other_multiple_is_right(self):
+        assert marked(Number(PiMultiple(Fraction(1, 3))), "0.333333333333 π") is False
+
     def test_a_multiple_of_pi_is_no_plain_number(self):
         assert marked(Number(Fraction(3), "mm", places=3), "π") is False
 

@@ -19,7 +19,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
+from gearcalc.basics.exact import Exact, PiMultiple, as_fraction, coefficient
 from gearcalc.learning.exercises.arithmetic import from_float
 
 _LONGEST_TEXT = 100
@@ -66,12 +66,12 @@ class about:  # noqa: N801 - it reads as a word where it is used
 
 
 def at_most_apart(x: Exact, y: Exact, limit: Fraction) -> bool:
-    """Whether two numbers are equal, or no further apart than the limit; π only equals π."""
+    """Whether two numbers are equal, or no further apart than the limit."""
     if isinstance(x, PiMultiple):
         x, y = y, x
-    if isinstance(x, PiMultiple) or x == y:
-        return x == y
-    return x - limit <= y <= x + limit
+    if isinstance(x, PiMultiple):
+        return PiMultiple(abs(coefficient(x) - coefficient(y))) <= limit
+    return x == y or x - limit <= y <= x + limit
 
 
 def told_apart(*values: Exact | float) -> bool:

@@ -120,7 +120,9 @@ class Number(Answer):
         return self.same(read, self.value) or (self.unrounded is not None and self.same(read, self.unrounded))
 
     def same(self, read: Exact, value: Exact) -> bool:
-        """Equal, or within half a unit of the last place."""
+        """Equal, or within half a unit of the last place; whoever keeps the π of the answer took nothing for it."""
+        if isinstance(read, PiMultiple) and isinstance(self.value, PiMultiple) and isinstance(value, Fraction):
+            return False
         return at_most_apart(read, value, Fraction(0) if self.places is None else Fraction(10) ** -self.places / 2)
 
     def as_told(self, value: Exact) -> Exact:
