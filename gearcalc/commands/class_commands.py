@@ -66,7 +66,10 @@ def add_class_commands(command: AddCommand) -> None:
     sheet.add_argument("--title", default="", metavar="TITLE", help="what stands on top")
     sheet.add_argument("--points", metavar="N", help="of each problem, or as 2,2,3 one for each")
     sheet.add_argument("--space", default="0", metavar="MM", help="room to work below each, 0 to 200 mm (0)")
-    test = "a test: numbers that no class number draws, made again by the same word; keep it to yourself"
+    test = (
+        "a test: questions that nobody of this class begins with in the lessons (where an exercise has few, a "
+        "classmate may), made again by the same word for the same class; keep the word to yourself"
+    )
     sheet.add_argument("--test", metavar="WORD", help=test)
     two_sided = "each set begins on a sheet of its own when both sides are printed"
     sheet.add_argument("--two-sided", action="store_true", help=two_sided)

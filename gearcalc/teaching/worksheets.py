@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from itertools import cycle, islice
@@ -99,9 +99,9 @@ def worksheet(
     [(4, Fraction(8, 1)), (4, Fraction(8, 1))]
 
     `exercises`, `count`: as chosen_exercises() has them; `lathe`: for those about any lathe; `points`: none, one number
-    for each problem alike, or as many as there are problems, 0 to 1000. `test`: a word that makes a test: numbers that
-    no class number draws, none that the learner's own draws first, and the same ones whenever the word is the same, in
-    any case. An exercise with few questions can still ask one what a classmate was asked in class.
+    for each problem alike, or as many as there are problems, 0 to 1000. `test`: a word that makes a test: what none
+    of these learners is asked first, and the same whenever word, in any case, and learners are the same. An exercise
+    with few questions can still ask one what a classmate was asked in class, never what they were asked themselves.
     Raises ValueOutOfRangeError or UnknownNameError for what can't be read as that, NotPossibleError for a lathe where
     none of the exercises takes one.
     """
@@ -113,7 +113,11 @@ def worksheet(
     given = _points_of_each(points, len(names))
     word = "" if test is None else _word_of_a_test(test)
     said = _one_line(title, _LONGEST_TITLE, "a title") or _title_of(names, bool(word))
-    sets = (ProblemSet(each, tuple(_problems(names, each.number, lathe, given, word))) for each in learners)
+    learners = tuple(learners)
+    had_in_class = {name: _asked_first(name, learners, lathe) for name in names} if word else {}
+    sets = (
+        ProblemSet(each, tuple(_problems(names, each.number, lathe, given, word, had_in_class))) for each in learners
+    )
     return Worksheet(said, tuple(sets), lathe, word)
 
 
@@ -157,16 +161,30 @@ def _meant(given: str) -> Iterator[tuple[Sequence[str], int]]:
         yield there[number].exercises, there[number].asked
 
 
+def _asked_first(name: str, learners: Iterable[Learner], lathe: Lathe | None) -> set[str]:
+    """What an exercise asks each of a class first."""
+    recipe = recipe_of(name)
+    return {str(recipe.numbered(each.number, lathe=lathe if recipe.any_lathe else None)) for each in learners}
+
+
 def _problems(
-    names: Sequence[str], number: int, lathe: Lathe | None, points: Sequence[Fraction | None], word: str
+    names: Sequence[str],
+    number: int,
+    lathe: Lathe | None,
+    points: Sequence[Fraction | None],
+    word: str,
+    had_in_class: Mapping[str, set[str]],
 ) -> Iterator[Problem]:
-    """The numbers of a test are drawn on an occasion that no class number has; one's own first go is avoided too."""
+    """The numbers of a test are drawn on an occasion of its own, first goes avoided: one's own, and the class's."""
     had: dict[str, list[Task]] = {}
     for name, worth in zip(names, points, strict=True):
         recipe, before = recipe_of(name), had.setdefault(name, [])
         taken, time = lathe if recipe.any_lathe else None, len(before) + 1
         first = recipe.numbered(number, 1 if word else time, taken)
-        task = recipe.fresh(f"test {word}", number, taken, set(map(str, [first, *before]))) if word else first
+        task = first
+        if word:
+            own = set(map(str, [first, *before]))
+            task = recipe.fresh(f"test {word}", number, taken, own, had_in_class[name])
         before.append(task)
         yield Problem(name, recipe.title, time, worth, task)
 

@@ -117,8 +117,13 @@ class TestMorePractice:
         counts = {row[0][:2]: str(row[2]) for row in lessons_table().rows}
         for number in NUMBERS:
             asked, _, more = page(number).partition("## More practice")
-            before, after = (len(set(re.findall(r'exercise\("([\w-]+)"', part))) for part in (asked, more))
-            assert counts[f"{number:02}"] == (f"{before} + {after}" if after else str(before))
+            before, after = (set(re.findall(r'exercise\("([\w-]+)"', part)) for part in (asked, more))
+            others = len(after - before)
+            assert counts[f"{number:02}"] == (f"{len(before)} + {others}" if others else str(len(before)))
+
+    def test_the_column_adds_up_to_what_stands_above_it(self):
+        table = lessons_table()
+        assert str(sum(sum(map(int, row[2].split(" + "))) for row in table.rows)) in str(table.caption).split()
 
 
 class TestGoals:

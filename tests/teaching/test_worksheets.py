@@ -33,6 +33,11 @@ def one(name, number=1, **settings):
     return mine.problems[0]
 
 
+def asked_of(name, numbers, word):
+    """What one exercise asks of each of a class, on a worksheet or in a test."""
+    return [str(mine.problems[0].task) for mine in worksheet([name], class_list(numbers), test=word).sets]
+
+
 class TestWhichExercises:
     @in_one("lesson", WITH_EXERCISES)
     def test_a_lesson_is_what_stands_in_it_before_more_practice(self, lesson):
@@ -90,7 +95,7 @@ class TestWhoseNumbers:
             worksheet(["two-pairs"], class_list("1"), lathe=lathe)
 
 
-class TestATestHasNumbersThatNoClassNumberHas:
+class TestATestAsksWhatTheClassHasNotHad:
     @staticmethod
     def drawn(draw):
         much = draw.randrange(10**12)
@@ -125,12 +130,19 @@ class TestATestHasNumbersThatNoClassNumberHas:
             asked = {problem.task.question for problem in mine.problems}
             assert asked == set("abc") - {recipe.numbered(mine.learner.number).question}
 
-    def test_the_word_alone_makes_them_again(self):
+    def test_not_what_anybody_of_the_class_has_had_where_so_much_can_be_asked(self):
+        for name in ("two-pairs", "one-pair-for-a-thread"):
+            had, tested = (asked_of(name, "1-24", word) for word in (None, "autumn"))
+            assert not set(had) & set(tested), name
+            alone = [str(one(name, number, test="autumn").task) for number in range(1, 25)]
+            assert set(had) & set(alone), "alone, nobody knows of the class"
+
+    def test_word_and_class_make_them_again(self):
         asked = [str(one("two-pairs", 7, test=word).task) for word in ("Spring 2027", " spring  2027", "spring 2028")]
         assert asked[0] == asked[1] != asked[2]
         assert str(one("two-pairs", test="Pru\u0308fung").task) == str(one("two-pairs", test="PRÜFUNG").task)
-        in_a_class = worksheet(["two-pairs"], class_list("1-9"), test="spring 2027").sets[6].problems[0]
-        assert str(in_a_class.task) == asked[0]
+        assert asked_of("two-pairs", "1-24", "w") == asked_of("two-pairs", "1-24", "W")
+        assert set(asked_of("two-pairs", "1-24", "w")) == set(asked_of("two-pairs", "24,1-23", "w"))
 
 
 class TestEachKeyIsMarkedRight:

@@ -268,7 +268,7 @@ def line_that_does_not_follow(draw: Draw, lathe: Lathe | None = None) -> Task:
             the file that was made of it. **One line does not follow.** In which row?""",
         table=Table("Measured, and written down", "Row | Measured | In the file", rows),
         answer=Choice(number[wrong.kind], tuple(number.values()), {n: (f"row {n}",) for n in number.values()}),
-        slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in others),
+        slips=tuple(Slip(f"the {entry.kind} suspected", number[entry.kind], entry.check) for entry in others),
         hints="""Ask of each line what it counts: turns of what, for one turn of what? Which way is across?
             Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?""",
         solution=lambda: (wrong.why, f"The line should be: {wrong.line}", f"It is row **{number[wrong.kind]}**."),

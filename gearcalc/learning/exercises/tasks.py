@@ -33,6 +33,7 @@ _EDGES = {NOT_YET: style.SOFT, NOT_RIGHT: style.VERMILLION, RIGHT: style.GREEN}
 MOST_GOES = 50
 _MOST_DRAWS = 50
 _MOST_ON_A_LATHE = 12
+_MOST_FOR_OTHERS = 16
 
 
 class _OthersAreDrawnError(Exception):
@@ -278,7 +279,7 @@ class Recipe:
     def numbered(self, class_number: int, go: int = 1, lathe: Lathe | None = None) -> Task:
         """The task with the numbers of a class number, 0 to a million, and of a go, 1 to 50.
 
-        A further go has numbers of its own: no class number has them as its first. Raises ValueOutOfRangeError, and
+        A further go asks what the goes before it did not, where there is more to ask. Raises ValueOutOfRangeError, and
         NotPossibleError for a lathe where none is taken.
         """
         number = as_whole(class_number, what="a class number", least=0, most=MOST_CLASS_NUMBER)
@@ -302,13 +303,23 @@ class Recipe:
             task = self._drawn(f"{self.name}, on a lathe" + f", again {again}" * bool(again), number, lathe)
         return task
 
-    def fresh(self, occasion: str, number: int, lathe: Lathe | None, had: Collection[str]) -> Task:
-        """The task of an occasion, drawn again until it asks for something that is not among what one has had."""
+    def fresh(
+        self, occasion: str, number: int, lathe: Lathe | None, had: Collection[str], others_had: Collection[str] = ()
+    ) -> Task:
+        """The task of an occasion, drawn again until it asks for something that is not among what one has had.
+
+        `others_had`: nor among what the others have, where so much can be asked.
+        """
+        spare = None
         for again in range(_MOST_DRAWS if lathe is None else _MOST_ON_A_LATHE):
             task = self._drawn(f"{self.name}, {occasion}" + f", again {again}" * bool(again), number, lathe)
             if str(task) not in had:
+                if str(task) not in others_had:
+                    return task
+                spare = spare or task
+            if spare and again >= _MOST_FOR_OTHERS:
                 break
-        return task
+        return spare or task
 
     def _drawn(self, seed: str, number: int, lathe: Lathe | None) -> Task:
         draw = Draw(seed, number)

@@ -226,7 +226,7 @@ def line_that_does_not_follow() -> Case:
         return [wrong(q), int(wrong(q)), f"row {wrong(q)}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [(f"the {kind(line)} is right", row) for row, measured, line in rows(q) if follows(measured, line)]
+        return [(f"the {kind(line)} suspected", row) for row, measured, line in rows(q) if follows(measured, line)]
 
     return Case(right, slips, lambda q: f"row {wrong(q)}")
 
