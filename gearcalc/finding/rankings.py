@@ -41,10 +41,10 @@ from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.frames import shorter_ways, ways
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.lathe import lead_to_cut, lent
-from gearcalc.lathes.orders import best_order, gears_moved, leaves_idlers, plus_idler
+from gearcalc.lathes.orders import best_order, fewest_moved, gears_moved, leaves_idlers
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.standing import without
-from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, fewest_moved, steepest_mesh
+from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, steepest_mesh
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _STEPS_A_TRAIN = 13  # what is done for each besides trying gears, in as many gears tried
@@ -378,9 +378,8 @@ class _Ranking:
         """The train with its meshes in the best order and the idler that its direction needs."""
         goal, kept = self.goals[rank.goal], self._kept_to(rank)
         too_fast = rank.strained and goal.too_fast(rank.drivers, rank.driven)
-        train = best_order(self.query.gear_set, rank.drivers, rank.driven, kept, too_fast)
-        if goal.idlers(train.meshes):
-            train = plus_idler(self.query.gear_set, train, kept) or train
+        idler = bool(goal.idlers(len(rank.drivers)))
+        train = best_order(self.query.gear_set, rank.drivers, rank.driven, kept, too_fast, idler)
         return self._as_ranked(rank, train, fit)
 
     def _as_ranked(self, rank: AnyRank, train: Train, fit: Fit | None) -> Waiting:

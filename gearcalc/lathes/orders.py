@@ -8,7 +8,7 @@ from itertools import groupby
 
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import kind_of
-from gearcalc.lathes.trains import Gears, Train, gears_of, in_order, places_that_differ, with_idler
+from gearcalc.lathes.trains import Gears, Train, gears_of, idlers_that_differ, in_order, places_that_differ, with_idler
 
 HOW_MOVED_COUNTS = (
     "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds another "
@@ -18,7 +18,12 @@ HOW_MOVED_COUNTS = (
 
 
 def best_order(
-    gear_set: GearSet, drivers: Gears, driven: Gears, mounted: Train | None, strained_anyway: bool = False
+    gear_set: GearSet,
+    drivers: Gears,
+    driven: Gears,
+    mounted: Train | None,
+    strained_anyway: bool = False,
+    idler: bool = False,
 ) -> Train:
     """The train in the order of meshes that is best at the machine; see trains.in_order.
 
@@ -26,12 +31,38 @@ def best_order(
     >>> print(best_order(GearSet([20, 30, 60, 80], fixed=Fixed(first_driver=30)), (20, 30), (60, 80), None))
     (30 · 20)/(80 · 60)
 
-    `drivers`, `driven`: ascending, and such as may stand in some order.
+    `drivers`, `driven`: ascending, and such as may stand in some order. `idler`: with one idler more, where
+    one serves, as plus_idler() puts it on; its place counts too.
     """
+
+    def longer(train: Train) -> Train:
+        return (plus_idler(gear_set, train, mounted) if idler else None) or train
+
     if gear_set.anything_goes:
-        return in_order(drivers, driven, mounted, strained_anyway)
-    orders = gear_set.standing.each_order(drivers, driven)
-    return in_order(drivers, driven, mounted, strained_anyway, orders, last_stays=gear_set.last_stays)
+        return longer(in_order(drivers, driven, mounted, strained_anyway))
+    orders = gear_set.orders(drivers, driven)
+    idlers_moved: dict[Gears, int] = {}
+    if idler and mounted is not None:  # which idlers serve a mesh its driver alone says
+        idlers_moved = {
+            over: idlers_that_differ(longer(Train(over, under)), mounted) for over, under in dict(orders).items()
+        }
+    return longer(in_order(drivers, driven, mounted, strained_anyway, orders, gear_set.last_stays, idlers_moved))
+
+
+def fewest_moved(gears: Gears, places: Gears) -> int:
+    """How many of these places, or of those beyond them, must change when the gears go on in the best order.
+
+    >>> fewest_moved((20, 30), (30, 40)), fewest_moved((20, 30), (30, 40, 50))
+    (1, 2)
+
+    `gears`: those of one side of the new train; `places`: that side of what is mounted, in its order.
+    """
+    kept, left = 0, list(gears)
+    for mounted in places[: len(gears)]:
+        if mounted in left:
+            left.remove(mounted)
+            kept += 1
+    return max(len(gears), len(places)) - kept
 
 
 def plus_idler(gear_set: GearSet, train: Train, mounted: Train | None) -> Train | None:

@@ -82,11 +82,7 @@ class Standing:
 
     def orders(self, drivers: Gears, driven: Gears) -> list[Order]:
         """Every order of drivers and driven in which they may stand, each once."""
-        return list(self.each_order(drivers, driven))
-
-    def each_order(self, drivers: Gears, driven: Gears) -> Iterator[Order]:
-        """The same, each worked out when it is asked for."""
-        yield from self._longer((), (), tuple(sorted(drivers)), tuple(sorted(driven)))
+        return list(self._longer((), (), tuple(sorted(drivers)), tuple(sorted(driven))))
 
     def _longer(self, over: Gears, under: Gears, drivers: Gears, driven: Gears) -> Iterator[Order]:
         if not drivers:

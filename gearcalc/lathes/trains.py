@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import combinations, islice, permutations, zip_longest
 from math import prod
@@ -269,9 +269,17 @@ def places_that_differ(one: Train, other: Train, last_stays: bool = False) -> in
     """
     under = (one.driven[:-1], other.driven[:-1]) if last_stays else (one.driven, other.driven)
     pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(*under)]
-    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
-        pairs += zip_longest(mine, theirs)
-    return sum(mine != theirs for mine, theirs in pairs)
+    return idlers_that_differ(one, other) + sum(1 for mine, theirs in pairs if mine != theirs)
+
+
+def idlers_that_differ(one: Train, other: Train) -> int:
+    """How many of those places are idlers'.
+
+    >>> idlers_that_differ(Train((40,), (80,), ((50,),)), Train((40, 30), (80, 60), ((), (50,))))
+    2
+    """
+    meshes = zip_longest(one.idlers, other.idlers, fillvalue=())
+    return sum([mine != theirs for both in meshes for mine, theirs in zip_longest(*both)])
 
 
 # The order of the meshes: which driver meets which driven gear, and which spare gear can be the idler. It changes
@@ -310,22 +318,6 @@ def same_way(meshes: int, idlers: int) -> bool:
     return (meshes + idlers) % 2 == 0
 
 
-def fewest_moved(gears: Gears, places: Gears) -> int:
-    """How many of these places, or of those beyond them, must change when the gears go on in the best order.
-
-    >>> fewest_moved((20, 30), (30, 40)), fewest_moved((20, 30), (30, 40, 50))
-    (1, 2)
-
-    `gears`: those of one side of the new train; `places`: that side of what is mounted, in its order.
-    """
-    kept, left = 0, list(gears)
-    for mounted in places[: len(gears)]:
-        if mounted in left:
-            left.remove(mounted)
-            kept += 1
-    return max(len(gears), len(places)) - kept
-
-
 def in_order(
     drivers: Gears,
     driven: Gears,
@@ -333,6 +325,7 @@ def in_order(
     strained_anyway: bool = False,
     orders: Iterable[tuple[Gears, Gears]] | None = None,
     last_stays: bool = False,
+    idlers_moved: Mapping[Gears, int] | None = None,
 ) -> Train:
     """The train in the order of meshes that is best at the machine.
 
@@ -342,7 +335,7 @@ def in_order(
     `drivers`, `driven`: ascending. With nothing mounted: small with small, smallest first. Else the order that
     moves fewest, among those with no mesh too steep if there are any (`strained_anyway`: it makes no difference);
     then the mildest; then the smallest gears first. `orders`: those in which they may stand, where that is not every
-    order; `last_stays`: the last driven gear is fixed.
+    order; `last_stays`: the last driven gear is fixed; `idlers_moved`: by the order of the drivers.
     """
     if mounted is None and orders is None:
         return Train(drivers, driven)
@@ -353,6 +346,8 @@ def in_order(
         moved = 0
         if mounted is not None:
             moved = _differing(order[0], mounted.drivers) + _differing(order[1][:end], mounted.driven[:end])
+        if idlers_moved:
+            moved += idlers_moved[order[0]]
         return steepest > TOO_STEEP and not strained_anyway, moved, steepest, *order
 
     if orders is None:

@@ -115,6 +115,17 @@ class TestFindSetups:
         setups = find_setups(a_lathe(30, 40, 45, 60, 80), "16 tpi", meshes=2, within_ppm=0, mounted=mounted)
         assert mounted in [found.train for found in setups]
 
+    def test_mounted_decides_it_for_the_idler_too(self):
+        """Of module 1 no gear is left over, so only the mesh of the first size can have one."""
+        lathe = gc.Lathe.from_toml(
+            'name = "Two sizes"\nleadscrew = { lead = "3 mm" }\nspindle_side = { same_way = false, reverse = false }\n'
+            "gears = { teeth = [20, 24, 30, 40, 45], module_mm = 1.25 }\n"
+            "more_gears = [{ teeth = [50, 60, 65, 70], module_mm = 1 }]"
+        )
+        mounted = "(60 · 20)/(65 · 30), idler 40 in the second mesh, first mesh of module 1"
+        [found] = find_setups(lathe, "2.24 mm", meshes=2, within_ppm=0, mounted=mounted)
+        assert str(found.train) == "(70 · 24)/(50 · 45), idler 40 in the second mesh, first mesh of module 1"
+
     def test_a_setup_serves_as_mounted(self):
         lathe = gc.demo_lathe("inch")
         mounted = gc.setup(lathe, (30,), (60,), "low")

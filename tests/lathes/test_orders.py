@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import combinations
+from functools import cache
+from itertools import combinations, permutations, product
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.orders import best_order, gears_that_stay, leaves_idlers, plus_idler
+from gearcalc.lathes.orders import best_order, gears_moved, gears_that_stay, leaves_idlers, plus_idler
 from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
@@ -121,3 +122,36 @@ class TestBestOrder:
     def test_a_last_driven_gear_that_is_fixed_is_no_move(self):
         gear_set = GearSet([20, 30, 60, 80], fixed=Fixed(last_driven=60))
         assert best_order(gear_set, (20, 30), (60, 80), Train((30,), (60,))) == Train((30, 20), (80, 60))
+
+
+TWO_SIZES = GearSet([20, 24, 30, 40, 80], module_mm=1.25, more=[GearTable([50, 60, 65, 70], module_mm=1)])
+
+
+@cache
+def with_one_idler() -> dict[tuple[tuple[int, ...], ...], list[Train]]:
+    """Which gears drive and which are driven -> every order of two meshes, with every idler that it may have."""
+    found: dict[tuple[tuple[int, ...], ...], list[Train]] = {}
+    for over, under in product(permutations(TWO_SIZES.loose, 2), repeat=2):
+        for idler, before in product(TWO_SIZES.loose, ((), ((),))):
+            train = Train(over, under, (*before, (idler,)))
+            if TWO_SIZES.allows(train):
+                found.setdefault((tuple(sorted(over)), tuple(sorted(under))), []).append(train)
+    return found
+
+
+class TestBestOrderWithAnIdler:
+    """Where sizes of tooth leave an idler no choice of its mesh, it is the order that brings it there."""
+
+    @given(st.data(), st.booleans())
+    @examples(150)
+    def test_no_other_order_and_no_other_idler_moves_fewer(self, data, strained):
+        drivers, driven = data.draw(st.sampled_from(sorted(with_one_idler())))
+        mounted = data.draw(st.sampled_from([train for ways in with_one_idler().values() for train in ways]))
+
+        def handiness(train):
+            return train.steepest > 4 and not strained, gears_moved(TWO_SIZES, mounted, train), train.steepest
+
+        found = best_order(TWO_SIZES, drivers, driven, mounted, strained, idler=True)
+        ways = with_one_idler()[drivers, driven]
+        assert found in ways
+        assert handiness(found) == min(map(handiness, ways))

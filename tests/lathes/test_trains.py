@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.fits.gaps import part_name
+from gearcalc.lathes.orders import fewest_moved
 from gearcalc.lathes.trains import (
     Gear,
     Train,
-    fewest_moved,
     gears_of,
     in_order,
     places_that_differ,
