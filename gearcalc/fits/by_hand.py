@@ -182,7 +182,7 @@ class MeshState:
             "tight": f"tight: {writing.distance(self.backlash_mm)} of backlash",
             "good": f"good: {writing.distance(self.backlash_mm)} of backlash",
             "open": f"mesh open by {writing.distance(self.off_mm)}",
-            "apart": f"apart: {writing.distance(self.apart_mm - self.tips_mm)} between the teeth",
+            "apart": f"apart: {writing.distance(self.apart_mm - self.tips_mm)} between the tips",
         }[self.state]
 
 
@@ -192,7 +192,7 @@ def mesh_states(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> t
     >>> from gearcalc.lathes import demo_lathe
     >>> axes = ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0))
     >>> [state.words for state in mesh_states(demo_lathe("inch"), "(40 · 30)/(80 · 60)", axes)]
-    ['teeth pressed together by 20.1 mm', 'apart: 13.4 mm between the teeth']
+    ['teeth pressed together by 20.1 mm', 'apart: 13.4 mm between the tips']
 
     `axes_mm`: spindle side first, each stud along the chain, pivot last. Raises NotPossibleError as fit() does;
     ValueOutOfRangeError for too few or too many axes, or what is no train.
@@ -300,7 +300,7 @@ def nearest_setting(lathe: Lathe, train: Train | str) -> HandSetting:
     >>> setting = nearest_setting(demo_lathe("inch"), Train((20,), (80,), (30,)))
     >>> axes = axes_by_hand(demo_lathe("inch"), setting)
     >>> [mesh.words for mesh in mesh_states(demo_lathe("inch"), Train((20,), (80,), (30,)), axes)]
-    ['apart: 3.7 mm between the teeth', 'good: 0.2 mm of backlash']
+    ['apart: 3.7 mm between the tips', 'good: 0.2 mm of backlash']
 
     Outward from the pivot each stud comes as near as its slot lets it to the right distance from the one before;
     the swing then does what it can for the last mesh. Gears stay in the order given. Raises as fit() does, and

@@ -91,7 +91,9 @@ def mesh_marks(sheet: Sheet, meshes: Iterable[MeshState], axes: Sequence[Point])
             at = one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])
             words = mesh.words.removeprefix("teeth ").removeprefix("mesh ").replace(" of backlash", "")
             words = words.replace("pressed together by", "pressed").replace("open by", "open")
-            marks.append(Mark(words.replace(":", "").replace(" between the teeth", ""), sheet.at_px(at), True))
+            if mesh.state == "apart":
+                words = f"tips {writing.distance(mesh.apart_mm - mesh.tips_mm)} apart"
+            marks.append(Mark(words.replace(":", ""), sheet.at_px(at), True))
     return marks
 
 

@@ -98,7 +98,7 @@ class TestMeshStates:
             "tight: 0.04 mm of backlash",
             "good: 0.2 mm of backlash",
             "mesh open by 1 mm",
-            "apart: 2 mm between the teeth",
+            "apart: 2 mm between the tips",
         ]
 
     def test_idlers_are_neighbours_too(self):

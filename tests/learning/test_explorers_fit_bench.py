@@ -43,7 +43,7 @@ class TestFitBenchView:
         stud = (56, 42)
         apart = math.dist(stud, (0, 100))
         assert view.facts[0]["now"] == f"{apart:.2f}".rstrip("0") + " mm apart"
-        assert view.facts[1]["it is"] == "apart: 6 mm between the teeth"
+        assert view.facts[1]["it is"] == "apart: 6 mm between the tips"
         assert view.note.startswith("Not yet: 2 meshes to set right")
 
     def test_placed_for_me_it_stands_where_the_fit_has_it(self):
@@ -56,7 +56,7 @@ class TestFitBenchView:
     def test_a_misfit_placed_for_me_says_why(self):
         view = fit_bench_view(INCH, train="20/80, idler 30", placed=FOR_ME)
         assert view.note.startswith("It does not go on; this is as near as it comes. Wherever the bracket swings")
-        assert view.facts[0]["it is"] == "apart: 3.7 mm between the teeth"
+        assert view.facts[0]["it is"] == "apart: 3.7 mm between the tips"
 
     def test_a_minus_is_read_either_way(self):
         shown = {

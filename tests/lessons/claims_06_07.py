@@ -182,6 +182,13 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and (INCH.bracket.shaft_radius_mm, INCH.bracket.running_clearance_mm, INCH.module_mm)
             == (SHAFT, CLEAR, MODULE)
         ),
+        "each mesh is 0.27 mm farther apart": lambda: (
+            reads("0.27", PLAY) and isclose(2 * PLAY * tan(radians(20)), INCH.bracket.backlash_mm)
+        ),
+        "its play makes it reach, by 0.3 mm": lambda: (
+            reads("0.3", centres(20, 60) + centres(65, 25) + 2 * PLAY - APART)
+            and centres(20, 60) + centres(65, 25) < APART
+        ),
         "(40 · 30)/(80 · 60). The second pair has 90 teeth, only 10 more than the 80 beside it. The 80 fouls the last "
         "shaft, by 1.7 mm. In (30 · 40)/(80 · 60) that pair has 100 teeth, 20 more: it goes on.": lambda: (
             margins(40, 80, 30, 60)[1] == 10
@@ -193,7 +200,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "in one straight row the gears are shorter than from shaft to shaft": lambda: (
             passes_thumb(20, 30, 25, 40) and centres(20, 30) + centres(25, 40) + 2 * PLAY < APART
         ),
-        "one that it turns down, by a single tooth. It goes on, since this lathe asks for 14 and not for 15": lambda: (
+        "one that it turns down, by a single tooth. It goes on: this lathe asks for 14, not for 15,": lambda: (
             min(margins(20, 60, 65, 25)) == 15 and goes_on(20, 60, 65, 25) and fits(20, 60, 65, 25)
         ),
         "four gears out of eight (20, 25, 30, 40, 50, 60, 65, 80): 1680 trains.\n\n"

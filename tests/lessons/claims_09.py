@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise, permutations
 from math import ceil
 
-from tests.lessons.reckoning import APART, PLAY, SCREW, centres, reads
+from tests.lessons.reckoning import APART, MODULE, PLAY, SCREW, centres, reads
 
 F = Fraction
 
@@ -33,11 +33,15 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "2 gears A 60 in place of the 80 no longer reaches with an idler of 25. So the idler has to grow": lambda: (
             centres(40, 25) + centres(25, 60) + 2 * PLAY < APART <= centres(40, 25) + centres(25, 80) + 2 * PLAY
         ),
-        r"\text{with an idler of 25:}\quad 94.3 < 106.5\ \text{mm} \qquad\text{of 35:}\quad 106.8 > 106.5\ "
-        r"\text{mm}": lambda: (
-            reads("106.5", APART)
-            and reads("94.3", centres(40, 25) + centres(25, 60) + 2 * PLAY)
-            and reads("106.8", centres(40, 35) + centres(35, 60) + 2 * PLAY)
+        "a fixed distance $D$ apart, 106.47 mm": lambda: reads("106.47", APART),
+        "module 1.25 mm": lambda: MODULE == 1.25,
+        "With an idler of 25 it is 40.625 + 53.125 = 93.75 mm: far too short. With 35 it is 46.875 + 59.375 = 106.25 "
+        "mm, and 0.27 mm of play at each mesh makes it 106.8 mm. Only just.": lambda: (
+            (centres(40, 25), centres(25, 60), 40.625 + 53.125) == (40.625, 53.125, 93.75)
+            and (centres(40, 35), centres(35, 60), 46.875 + 59.375) == (46.875, 59.375, 106.25)
+            and reads("0.27", PLAY)
+            and reads("106.8", 106.25 + 2 * PLAY)
+            and 106.25 < APART < 106.25 + 2 * PLAY
         ),
         "For 32 tpi *no gear at all* has to move.": lambda: F(40, 80) * F(1, 2) * SCREW == F("25.4") / 32,
         "| job | 12 tpi | 20 tpi | 24 tpi | 16 tpi | 10 tpi | 32 tpi |\n|---|---|---|---|---|---|---|\n| gears | "

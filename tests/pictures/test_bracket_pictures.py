@@ -203,7 +203,7 @@ class TestWrongMeshesAndFouls:
         """On the triangle's lathe: the stud 10 mm further out, so both meshes are off; the angle 90° is gone."""
         drawing = BracketDrawing.by_hand(bench(), TRIANGLE, HandSetting(36.0, (StudPlace(0, 50.0),)))
         tags = [words.text for words in words_of(drawing.svg())]
-        assert "apart 6 mm" in tags  # 24 on 36: 70 mm where the tips pass at 64
+        assert "tips 6 mm apart" in tags  # 24 on 36: 70 mm where the tips pass at 64
         x, y = 70 * math.cos(math.radians(36)), 70 * math.sin(math.radians(36))
         assert f"open {math.hypot(x, 100 - y) - 80:.1f} mm" in tags
         assert len(by_class(drawing.svg(), "tag wrong")) == len(drawing.fouls) + 2
@@ -283,7 +283,7 @@ class TestBracketPicture:
         assert "does not go on" in picture.caption
         assert "stays 5.9 mm short" in picture.caption
         assert "stays 5.9 mm short" in picture.description
-        assert "apart, 3.7 mm between the teeth" in picture.description
+        assert "apart, 3.7 mm between the tips" in picture.description
 
     def test_beyond_its_stop_the_needle_is_dashed(self):
         lathe = bench(swing_deg=(-20.0, 30.0))

@@ -159,7 +159,8 @@ def ask_the_rule(draw: Draw) -> Task:
         hints="""Two sums for each train: what mesh together, against the gear that sits beside one of them.
             The second driver sits on the stud beside the first pair, the first driven beside the second pair.""",
         solution=lambda: (*(rule_of_thumb(train) for train in trains), f"These pass: **{listed(sorted(good))}**."),
-        right="Passing says that no gear runs into a neighbour's shaft. It does not say that the train reaches.",
+        right=f"""No gear then runs into a neighbour's shaft, if the lathe's own number is {SHOP_CONSTANT} or less. It
+            does not say that the train reaches.""",
     )
 
 

@@ -24,14 +24,15 @@ from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.planning.gear_moves import Arranged, Place, moves_between, turns_until_round
 
 STEPS: Mapping[str, str] = {
-    "isolate": "Isolate at the plug or isolator, and wait for standstill.",
+    "isolate": "Isolate at the plug or isolator; wait for standstill; press start: nothing may move.",
     "cover": "Open the cover.",
     "slacken": "Slacken the bracket, and swing the gears out of mesh.",
     "strip": "Take off what has to come off, front first.",
     "build": "Put the new gears on, those next to the headstock first.",
     "mesh": "Set the meshes with a strip of paper.",
     "snug": "Tighten the nuts: snug, not over-tight.",
-    "by hand": "Spindle drive in neutral, chuck key out; turn the chuck by hand until the slowest gear has gone round.",
+    "by hand": "Spindle drive in neutral, chuck key out; turn the chuck by hand until the slowest gear has gone round. "
+    "Then the drive back in.",
     "close": "Close the cover all the way: its interlock must let the lathe start.",
     "power": "Restore the power.",
     "try": "Lowest speed, tool clear: see which way the carriage goes.",
