@@ -29,9 +29,12 @@ _MINUTES_OF = {"guess": MINUTES_A_PREDICTION, "exercise": MINUTES_AN_EXERCISE, "
 _START, _NEXT = "Start", "**Next:**"
 _FOLDED = re.compile(r"<details>\s*<summary>(?!See why)[^<]*</summary>.*?</details>", re.S)
 _WORD = re.compile(r"[^\W_]")
-_TRY = re.compile(r"\*\*Try[.:]\*\*\s*(.+?[.:?!])(?=\s|$)", re.S)
+_TRY = re.compile(r"\*\*Try[.:]\*\*\s*(.+?)(?:\n\n|\Z)", re.S)
+_SENTENCE_ENDS = re.compile(r"(?<=[.?!])\s+")
+_PREDICT = re.compile(r"\*\*Predict[.:]\*\*(.*)\Z", re.S)
 _LEAD = re.compile(r'^\*\*(?!Predict|Try|Do it|Test)"?([^*]+?)[.,]?"?\*\*', re.M)
 _DOING = re.compile(r"^(Predict|Try|Do):")
+_BEFORE_A_GUESS = "before a guess"
 _MOST_SLIPS = 6
 _EXPLORERS = "gearcalc.learning.explorers"
 _BITES = "Where it bites"
@@ -144,16 +147,19 @@ def _parts_of(path: Path) -> Iterator[tuple[str, list[str], list[_Called]]]:
     """Heading, prose and calls of each part, up to what is beyond the time."""
     heading, explorers = _START, set[str]()
     texts, called = list[str](), list[_Called]()
+    before = ""
     for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
         source = "".join(cell["source"])
         if cell["cell_type"] == "code":
             explorers |= explorers_in(source)
-            called += [
-                ("explorer" if name in explorers else name, given)
-                for name, given in calls(source)
-                if name in {"guess", "taken_up", "exercise", *explorers}
-            ]
+            found = [each for each in calls(source) if each[0] in {"guess", "taken_up", "exercise", *explorers}]
+            if before and found and found[0][0] == "guess":
+                called.append((_BEFORE_A_GUESS, [before]))
+            called += [("explorer" if name in explorers else name, given) for name, given in found]
+            before = ""
             continue
+        led = _PREDICT.search(source)
+        before = without_signs(led[1]) if led else ""
         for piece in re.split(r"^(?=## )", source, flags=re.M):
             if piece.startswith("## "):
                 yield heading, texts, called
@@ -193,10 +199,13 @@ def _done(heading: str, texts: list[str], called: Iterable[_Called]) -> Iterator
     if heading in _TO_DO:
         yield _TO_DO[heading]
     prose = "\n\n".join(_FOLDED.sub("", text) for text in texts)
+    before = ""
     for name, given in called:
         if name == "guess":
-            yield f"Predict: {_asked_plainly(given[1])}"
-    yield from (f"Try: {_plain(told)}" for told in _TRY.findall(prose))
+            yield f"Predict: {before} {_asked_plainly(given[1])}".replace("  ", " ")
+        before = given[0] if name == _BEFORE_A_GUESS else ""
+    for told in _TRY.findall(prose):
+        yield f"Try: {_plain(' '.join(_SENTENCE_ENDS.split(told)[:2]))}"  # the first alone may only say what is there
     for name, given in called:
         if name == "exercise":
             yield f"Do: {markup.ended(recipe_of(given[0]).title)}"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 import gearcalc as gc
+from gearcalc.cutting.scratch_passes import scratch_check
 from tests.lessons.reckoning import reads
 
 F = Fraction
@@ -23,6 +24,15 @@ def turns_that_tell(one: Fraction, other: Fraction, limit: str) -> int:
     while turns * max(one, other) - F(limit) <= turns * min(one, other) + F(limit):
         turns += 1
     return turns
+
+
+LATHE = gc.demo_lathe("metric")
+MEANT = gc.setup(LATHE, 50, 60, "medium", idlers=40, wanted="1.25 mm")
+
+
+def kinds_of(length: str) -> set[str]:
+    """The slips that the list names for ten turns of that length, in mm, ± 0.2."""
+    return {found.kind for found in gc.explain_wrong_lead(MEANT, F(length) / 10, F("0.02"))}
 
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
@@ -52,11 +62,18 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             2 * F("0.05") / F("0.02") == 5 and turns_that_tell(F("1.25"), TWENTY, "0.05") == 6
         ),
         "With the rule it is $2 \\cdot 0.25 / 0.02 = 25$, so 26.": lambda: 2 * F("0.25") / F("0.02") == 25,
-        "with ± 0.1 mm: more than 10 turns, so 11. It asks for 20, the next full ten.": lambda: (
+        "with ± 0.1 mm: more than 10 turns, so 11. Its steps are 1, 2, 5, 10, 20, 50, so for 1.25 mm it asks for 20. "
+        "With a rule of ± 0.25 mm take 26.": lambda: (
             2 * F("0.1") / F("0.02") == 10
             and turns_that_tell(F("1.25"), TWENTY, "0.1") == 11
-            and -(-11 // 10) * 10 == 20
+            and scratch_check(MEANT).turns == 20
+            and turns_that_tell(F("1.25"), TWENTY, "0.25") == 26
         ),
+        "pair upside down, or a driver exchanged with the driven gear of another pair | (that driven gear ÷ that "
+        "driver)², teeth": lambda: (
+            F(60 * 40, 30 * 50) / F(50 * 40, 30 * 60) == F(60, 50) ** 2  # 50 drives 30, 40 drives 60: 50 for 60
+        ),
+        "idler counts, as driven gear | driven gear ÷ idler, teeth": lambda: F(50, 40) / F(50, 60) == F(60, 40),
         "1.27 mm and 20 tpi are one and the same lead.": lambda: F("1.27") == TWENTY,
         "Ten turns of 18 mm are a lead of 1.8 mm. Measured over meant is 1.8/1.25 = 1.44, and (60/50)² = 1.44.": (
             lambda: F(18, 10) / F("1.25") == F("1.44") == F(60, 50) ** 2
@@ -69,9 +86,12 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "But one number may belong to several slips, as you saw at 25 mm.": lambda: (
             3 * F(50, 60) == 3 * F(50, 20) * F(40, 60) / 2 == 3 * F(50, 40) * F(80, 60) / 2 == F("2.5")
         ),  # lever at 1; or at 1/2 with 20 or 80 beside the idler of 40
-        "18 the pair, 12.7 the gears of 20 tpi, 10 the idler, 15 the gears of 1.5 mm. 25 is the lever at "
-        "fast.": lambda: (
-            3 * F(60, 50) / 2 == F("1.8")
+        "18 the pair, 10 the idler, 15 the gears of 1.5 mm. 12.7 is the gears of 20 tpi, or nothing wrong at all: ten "
+        "turns at ± 0.2 mm can't tell. 25 is the lever at fast. For some of them the list names others that do the "
+        "same.": lambda: (
+            [len(kinds_of(length)) for length in ("18", "10", "15", "12.7", "25")] == [1, 2, 2, 3, 2]
+            and kinds_of("12.7") == {"inch and metric", "nothing wrong", "wrong hand"}
+            and 3 * F(60, 50) / 2 == F("1.8")
             and F("1.27") == TWENTY
             and 3 * F(40, 60) / 2 == 1  # the idler as the driver
             and F(15, 10) == F("1.5")
@@ -80,7 +100,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "From the first crest to the tenth there are **nine** turns.": lambda: (
             len(range(1, 10)) == 9 and 9 * F("1.25") == F("11.25")
         ),
-        "A nut of 8 mm grips about six turns. Over six turns 1.25 mm and 20 tpi part by only 0.12 mm.": lambda: (
+        "A nut 8 mm high grips about six turns. Over six turns 1.25 mm and 20 tpi part by only 0.12 mm.": lambda: (
             reads("6", 8 / 1.25) and 6 * (TWENTY - F("1.25")) == F("0.12")
         ),
         "They lie 0.0875 mm apart, and 0.5/0.0875 is 5.7.": lambda: (

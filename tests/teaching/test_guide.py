@@ -86,6 +86,15 @@ class TestPlans:
         with pytest.raises(GearcalcError):
             lesson_plan(number)
 
+    def test_what_is_predicted_and_tried_can_be_understood_without_the_page(self):
+        said = {number: str(lesson_plan(number)) for number in (10, 11, 12)}
+        assert (
+            "Predict: One slip did it: ten turns are 18 mm in place of 12.5 mm. Which? Try: First on paper: "
+            in said[10]
+        )
+        assert "The groove leaves 4.5 mm. How many seconds is that?" in said[11]
+        assert "Try: It begins with one gear. Let it add two." in said[12]
+
 
 class TestWhatNeedsWhat:
     """Read from the sentence before each lesson; the oracle is the page itself."""

@@ -279,7 +279,8 @@ def name_the_slip(draw: Draw) -> Task:
             another.""": lambda read: "exchanged" in read,
         },
         hints=f"""First the lead that was meant: leadscrew times drivers over driven, {decimal(meant.lead_mm, 3)} mm.
-            What was measured, over that: is it 2, a half, or the square of one of the ratios?""",
+            What was measured, over that: is it 2, a half, or the square of a driven gear over a driver?
+            Of one pair for a pair upside down; of {y} over {a} for the two exchanged.""",
         solution=lambda: (
             Table("What each slip would cut", "Slip | Drivers over driven | Lead, mm", would_cut),
             explain_wrong_lead(meant, measured, limit),
