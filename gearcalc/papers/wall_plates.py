@@ -72,8 +72,8 @@ class _Piece(NamedTuple):
 
 
 class _Line(NamedTuple):
-    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut; `apart`: what the
-    tooth counts don't tell."""
+    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut; `moved`: gears from the
+    last row above that can; `apart`: what the tooth counts don't tell."""
 
     thread: str
     levers: tuple[_Piece, ...]
@@ -81,6 +81,7 @@ class _Line(NamedTuple):
     gears: tuple[_Piece, ...]
     error: str
     cut: bool
+    moved: int | None = None
     apart: str = ""
 
     @property
@@ -162,7 +163,7 @@ class WallPlate:
                 "reverse": line.reverse.words or None,
                 "gears in order": ", ".join(filter(None, (_words(line.gears), line.apart))) if line.cut else None,
                 f"over {_length_in_words(self.lathe)}": line.error,
-                "gears to move, by place in the train": row.moved if line.cut else None,
+                "gears to move, by place in the train": line.moved,
                 "remark": row.in_words,
             }
             for row, line in zip(self.rows, _lines(self.rows), strict=True)
@@ -243,10 +244,10 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
             lines.append(_Line(name, (), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
-        train = row.setup.train
-        chain = _chain(train, above.train if above else None)
+        chain = _chain(row.setup.train, above.train if above else None)
         reverse = _reverse(row.setup, above) if turned else _Piece("")
-        lines.append(_Line(name, _levers(row.setup, above), reverse, chain, error, True, ", ".join(train.apart)))
+        moved, apart = row.setup.cost(above) if above else None, ", ".join(row.setup.train.apart)
+        lines.append(_Line(name, _levers(row.setup, above), reverse, chain, error, True, moved, apart))
         above = row.setup
     return lines
 
@@ -402,8 +403,7 @@ def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, hea
     size, step, wide = layout.size_pt, layout.step_mm, sum(layout.widths)
     base_line = (step + 0.72 * size * MM_PER_PT) / 2  # capitals in the middle of the row
     starts = [left + sum(layout.widths[:column]) for column in range(5)]
-    levers, reverses = any(line.lever for line in lines), any(line.reverse.words for line in lines)
-    shown = (True, levers, reverses, True, True)
+    shown = (True, any(line.lever for line in lines), any(line.reverse.words for line in lines), True, True)
     yield from (
         Words(head, x, top + base_line, _HEAD * size) for x, head, is_ in zip(starts, heads, shown, strict=True) if is_
     )

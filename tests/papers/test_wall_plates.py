@@ -236,6 +236,16 @@ class TestWhatCanNotBeCut:
         assert plate.table()[1]["gears in order"] is None
         assert [str(row.thread) for row in plate.not_cut] == ["lead 15 in"]
 
+    def test_gears_are_moved_from_the_last_row_that_shows_some(self):
+        """From 20, idler 63, to 80, idler 20: three places, though the row between has a train of its own."""
+        plate = wall_plate(INCH, ["10 tpi", "lead 15 in", "13 tpi"], on="x")
+        moved = "gears to move, by place in the train"
+        assert [(row["gears in order"], row[moved]) for row in plate.table()] == [
+            ("20→(63)→25", None),
+            (None, None),
+            ("80→(20)→65", 3),
+        ]
+
     def test_no_train_at_all(self):
         bare = gc.Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40]')
         plate = wall_plate(bare, ["16 tpi", "M8"], on="x")
