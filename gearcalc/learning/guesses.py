@@ -60,7 +60,7 @@ def guess(name: str, question: str, choices: tuple[str, ...] = ()) -> Asking:
     return asks
 
 
-def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) -> Asking:
+def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = (), *, any_order: bool = False) -> Asking:
     """Take up a guess: what was guessed, what it is, and why. It follows a guess that is made on the same page.
 
     ```python
@@ -68,9 +68,9 @@ def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) 
     ```
 
     `name`: that of the guess; `answer`: what it is, `why`: a sentence or two, **bold** allowed in both; `also`: other
-    guesses that are right, such as a list in another order. A guess is right if it means one of them, whatever its
-    words (right_guesses.py). As long as nothing was guessed, answer and why are kept back on the page, folded in an
-    export, and open on paper. Raises UnknownNameError for what is no name.
+    guesses that are right; `any_order`: whether a list's numbers may stand in another. A guess is right if it means one
+    of them, whatever its words (right_guesses.py). As long as nothing was guessed, answer and why are kept back on the
+    page, folded in an export, and open on paper. Raises UnknownNameError for what is no name.
     """
     from gearcalc.learning.asking import Asking
 
@@ -86,7 +86,7 @@ def taken_up(name: str, answer: str, why: str = "", also: tuple[str, ...] = ()) 
         found = told
         if plainly(kept) == plainly(it_is):
             found = "<p>That's right.</p>"
-        elif any(guessed_right(kept, right) for right in rights):
+        elif any(guessed_right(kept, right, any_order=any_order) for right in rights):
             found = told.replace("The answer is", "That's right:", 1)
         asks.said = (
             f"{found.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"

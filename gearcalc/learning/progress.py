@@ -67,6 +67,8 @@ def name_and_number() -> Asking:
                 book.keep_name(text)
             elif text.strip():
                 book.keep_class_number(read_class_number(text))
+            else:
+                look()
         except GearcalcError as problem:
             asks.said = as_html(markup.sentence(str(problem)))
 

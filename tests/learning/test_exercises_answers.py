@@ -68,6 +68,24 @@ class TestSeveral:
             Several(frozenset({1}), rows=4, teeth=(14, 16, 18, 20)).read("14")
         assert "comma" in told.value.remedy
 
+    @in_one("given", ["all", "All of them", " all of these "])
+    def test_all_of_them(self, given):
+        assert marked(Several(frozenset({1, 2}), rows=2), given) is True
+        assert slip_of(self.those, given) == "too many"
+
+    def test_none_of_them(self):
+        assert marked(Several(frozenset(), rows=2), "None of them") is True
+
+    def test_a_row_is_named_as_the_table_calls_it(self):
+        rows = Choice("2", ("1", "2"), {"2": ("40/80",)})
+        assert [marked(rows, given) for given in ("train 2", "Row 2", "2", "train 1", "train 3")] == [
+            True,
+            True,
+            True,
+            False,
+            "unreadable",
+        ]
+
     def test_naming_none_is_not_praised(self):
         """Nothing that was named is right, so nothing may be called so."""
         assert slip_of(self.those, "none") == slip_of(self.those, []) == "none"

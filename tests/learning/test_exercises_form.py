@@ -93,6 +93,8 @@ class TestTheLearnersOwn:
         assert form.said.startswith("<p>A class number must be a whole number")
         assert "<b>" not in form.said
         assert not beside.exists()
+        form.type("class number", "")
+        assert form.said == "", "what was typed before is gone, and so is what was said of it"
         form.type("class number", " 7 ")
         assert form.question == gc.exercise(LEAD, class_number=7).task._repr_html_()
         assert (form.whose, form.fields[0]["name"]) == ("class number 7", "answer")

@@ -73,6 +73,21 @@ class TestAnyTrain:
         assert not outcome.is_right
         assert "right ratio; now widen it to two gears of the box" in outcome.feedback
 
+    @in_one("given", ["1/2 1/3", "1/2, 1/3", "(2·11)/(3·44)", "1/2 · 1/3", "1/2 then 1/3", "2/12", "16/96"])
+    def test_a_ratio_that_is_split_and_not_widened_yet_is_said_to_be_right(self, given):
+        answer = AnyTrain(Fraction(1, 6), box=(20, 25, 30, 40, 75, 90), pairs=2)
+        outcome = Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="").check(given)
+        assert not outcome.is_right
+        assert "That is the right ratio" in outcome.feedback or "it is the right ratio" in outcome.feedback
+        assert "gears of the box" in outcome.feedback
+
+    @in_one("given", ["1/2 2/3", "1/2 1/0", "1/2 1/3 mm", "(2·11)/(3·43)", "1/7", "-1/6", "π/6"])
+    def test_another_one_that_is_split_is_not(self, given):
+        answer = AnyTrain(Fraction(1, 6), box=(20, 25, 30, 40, 75, 90), pairs=2)
+        outcome = Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="").check(given)
+        assert not outcome.is_right
+        assert "right ratio" not in outcome.feedback
+
     def test_nobody_is_sent_to_widen_what_no_two_gears_of_the_box_make(self):
         task = self.one_pair_for(Fraction(127, 100))
         assert not [given for given in ("1.27", "127/100") if "widen" in task.check(given).feedback]
@@ -198,6 +213,11 @@ class TestAnyNearTrain:
     )
     def test_slips(self, given, slip):
         assert slip_of(self.near, given) == slip
+
+    def test_what_is_near_enough_and_can_be_made_is_said_to_be_right(self):
+        task = Task(question="?", answer=self.near, hints="One.\nTwo.", solution="", right="")
+        assert "right ratio" in task.check("4/7 20/9").feedback
+        assert not [given for given in ("127/100", "127/2 2/100") if "right ratio" in task.check(given).feedback]
 
     def test_a_ratio_with_pi(self):
         worm = AnyNearTrain(PiMultiple(Fraction(1, 2)), box=(22, 14, 20, 30), ppm=403)

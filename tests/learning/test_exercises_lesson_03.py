@@ -50,6 +50,16 @@ class TestAPairWith127:
             assert box(q).count(127) == 1
             assert len(set(box(q))) == len(box(q)) == 9
 
+    def test_gears_that_are_not_there_are_not_called_inexact(self):
+        for number in range(20):
+            q = exercise("a-pair-with-127", class_number=number)
+            top, bottom = q.task.answer.value.as_integer_ratio()
+            twice = (2 * top, 2 * bottom) if 127 in (top, bottom) else (top, bottom)
+            outcome = q.check((twice[:1], twice[1:]))
+            assert outcome.slip == "not in the box", number
+            assert "exact" not in outcome.feedback
+            assert "the right ratio" in outcome.feedback
+
 
 class TestWhichSetsCanDoIt:
     def test_some_can_and_some_cannot(self):

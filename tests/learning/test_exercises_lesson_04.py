@@ -36,6 +36,13 @@ class TestPpmOfANearMiss:
 
 
 class TestNextConvergent:
+    def test_who_walks_to_the_number_itself_is_not_sent_further(self):
+        q = exercise("next-convergent", class_number=1)
+        outcome = q.check(q.question.split("**")[1])
+        assert outcome.slip == "the number itself"
+        assert "further" not in outcome.feedback
+        assert f"Only run {int(q.question.split('does run ')[1].split()[0])} is asked" in outcome.feedback
+
     def test_no_fraction_with_a_smaller_bottom_is_nearer(self):
         for number in range(100):
             q = exercise("next-convergent", class_number=number)

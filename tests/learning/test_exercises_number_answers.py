@@ -182,6 +182,11 @@ class TestNumberInOtherUnits:
         ]
         assert "to tens" in allowed.how
 
+    @in_one("given", ["2.5 too short", "minus 2.5", "Minus 2,5 micrometers", "−2.5 micron", "2.5 µm too short"])
+    def test_a_sign_in_words_and_a_unit_in_the_singular(self, given):
+        assert marked(Number(Fraction(-5, 2), "µm", places=1), given) is True
+        assert marked(Number(Fraction(127, 70), "mm", places=3), "1.814 millimeter") is True
+
     @pytest.mark.parametrize("given", ["2.5 mmm", "2.5 ppm", "µm", "2.5 µm long"])
     def test_other_units_are_not_read(self, given):
         assert marked(Number(Fraction(-5, 2), "µm", places=1), given) == "unreadable"
@@ -272,6 +277,16 @@ class TestThreadCut:
     @in_one("given", ["8", 8, 32, 3.175, "1.59", "15.98 tpi", "-16", 0.5])
     def test_other_numbers(self, given):
         assert marked(self.sixteen, given) in (False, "unreadable")
+
+    @in_one(
+        ("lead", "given"),
+        [(Fraction(127, 45), "2.82"), (Fraction(127, 45), "2,82"), (Fraction(127, 45), 2.8), (Fraction("1.27"), "1.3")],
+    )
+    def test_a_lead_rounded_too_far_without_its_unit_is_not_said_to_have_another(self, lead, given):
+        assert slip_of(ThreadCut(lead), given) == "rounding"
+
+    def test_with_another_unit_it_is(self):
+        assert slip_of(ThreadCut(Fraction(127, 45)), "2.82 tpi") == "another unit"
 
     def test_threads_per_inch_to_two_decimals(self):
         sixteen_thirds = ThreadCut(Fraction(381, 80))

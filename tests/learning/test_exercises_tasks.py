@@ -19,8 +19,9 @@ from gearcalc import demo_lathe, exercise, exercise_names
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import Exercise
-from gearcalc.learning.exercises.answers import Slip, about
+from gearcalc.learning.exercises.answers import Choice, Several, Slip, about
 from gearcalc.learning.exercises.benches import plain_lathe
+from gearcalc.learning.exercises.gear_answers import AnyTrain
 from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, tidy
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import (
@@ -211,6 +212,26 @@ class TestCheck:
         outcome = posed().check("one half")
         assert (outcome.state, outcome.slip) == (NOT_YET, "not readable")
         assert outcome.feedback.startswith("That can't be read as an answer. Answer with a number")
+
+    @in_one(
+        ("answer", "given"),
+        [
+            (Number(Fraction(127, 70), "mm", places=3), "1.814mm."),
+            (Number(Fraction(127, 70), "mm", places=3), "1/14 in."),
+            (Number(Fraction(14), "tpi"), "14 t.p.i."),
+            (Number(Fraction(60)), " 60. "),
+            (Choice("up", ("up", "down")), "Up."),
+            (Choice("up.", ("up.", "down.")), "up."),
+            (Several(frozenset({1, 3}), rows=4), "1 and 3."),
+            (AnyTrain(Fraction(1, 2), box=(20, 40)), "20/40."),
+        ],
+    )
+    def test_a_full_stop_is_no_part_of_an_answer(self, answer, given):
+        assert posed(answer=answer, slips=()).check(given).is_right
+
+    @in_one("given", [".", "...", "…"])
+    def test_nor_is_it_an_answer(self, given):
+        assert posed().check(given).state == NOT_YET
 
     def test_a_slip_that_was_rounded_as_well(self):
         gear = posed(answer=Number(Fraction(30), "teeth"), slips=(Slip("upside down", Fraction("28.8"), "Turn it."),))

@@ -112,3 +112,5 @@ class TestNameAndNumber:
             asks.type("class number", text)
             assert asks.said.startswith("<p>A class number must be a whole number")
         assert answer_book().class_number is None
+        asks.type("class number", "")
+        assert "pick any" in asks.said

@@ -59,7 +59,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "a quarter of 1/8 inch is 1/32 inch: 32 tpi.": lambda: F(1, 4) * F(1, 8) == F(1, 32),
         "27 tpi from 8 tpi. The ratio is 8/27.": lambda: F(8, 27) * F(1, 8) == F(1, 27),
-        "27, 54, 81 and so on": lambda: (
+        "27, 54, 81 teeth and so on": lambda: (
             [driven for driven in range(1, 100) if any(F(driver, driven) == F(8, 27) for driver in range(1, 100))]
             == [27, 54, 81]
         ),

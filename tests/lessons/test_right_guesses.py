@@ -72,8 +72,13 @@ RIGHT = {
         "6, 12 and 24 tpi",
         "24 tpi, 12 tpi, 6 tpi",
         "24; 12; 6",
+        "6, 24, 12",
+        "24, 6, 12 tpi",
     ],
-    "driven-for-27-tpi": ["27", "27, 54", "27 and 54", "54, 81 teeth", "27, 54, 81 and so on", "27,54,81"],
+    "driven-for-27-tpi": [
+        *("27", "27, 54", "27 and 54", "54, 81 teeth", "27, 54, 81 and so on", "27,54,81", "54, 27", "27 or 54", "108"),
+        *("27, 54, 81, 108", "27, 54 and so on", "multiples of 27", "any multiple of 27", "27, 54 ...", "27, 54, etc."),
+    ],
     "ratio-for-one-mm": ["40/127", "8/25.4", "80/254", "8 : 25.4", "1/3.175"],
     "mediant-after-three-halves": ["4/3", "(1 + 3)/(1 + 2)", "1 1/3", "8/6"],
     "pairs-within-200-ppm": ["1", "one", "One.", "one pair", "1 pair"],
@@ -107,7 +112,7 @@ RIGHT = {
 WRONG = {
     "carriage-in-one-turn": ["3", "3.1", "3.2 inches", "3.175 tpi", "3.1752", "8/25.4", "3.175 or 4", "3.175, 4"],
     "three-threads-from-a-lever": ["24", "24, 12", "24, 12, 8", "24, 12, 6, 3", "24, 12 and 6 mm", "12"],
-    "driven-for-27-tpi": ["20", "27, 50", "54 or 55", "27 tpi"],
+    "driven-for-27-tpi": ["20", "27, 50", "54 or 55", "27 tpi", "0", "0, 27", "13.5", "multiples of 9", "27π", "or"],
     "ratio-for-one-mm": ["0.3", "0.31", "0.315", "127/40", "8/25", "5/16"],
     "ratio-with-22-7": ["1.57", "1.6", "π/2", "7/11", "22/7"],
     "nearer-than-22-7": ["22/7", "3.14", "355/113", "7 mm", "8 ppm", "57/179"],
@@ -168,7 +173,7 @@ class TestAGuessInABox:
             "999",
             f"{RIGHT[name][0]} geese",
         ]
-        right_by_list = {"54", "81"} if name == "driven-for-27-tpi" else set()
+        right_by_list = {"54", "81", "270", "999"} if name == "driven-for-27-tpi" else set()  # multiples of 27
         assert [each for each in misses if each not in right_by_list and is_right(name, each)] == []
 
 
@@ -176,3 +181,15 @@ class TestAGuessByButtons:
     @pytest.mark.parametrize("name", OF_CHOICES)
     def test_just_one_choice_is_right(self, name):
         assert len([choice for choice in OF_CHOICES[name] if is_right(name, choice)]) == 1
+
+    @pytest.mark.parametrize(
+        ("missed", "choice"),
+        [([], "neither"), (["1.5 mm"], "1.5 mm"), (["13 tpi"], "13 tpi"), (["1.5 mm", "13 tpi"], "both")],
+    )
+    def test_what_a_lathe_misses_is_one_of_the_choices(self, missed, choice, monkeypatch):
+        monkeypatch.setitem(OWN, "missed", missed)
+        given, more = called("taken_up")["which-of-them-misses"]
+        monkeypatch.setitem(ANSWERED, "which-of-them-misses", (given, more))
+        assert [each for each in OF_CHOICES["which-of-them-misses"] if is_right("which-of-them-misses", each)] == [
+            choice
+        ]

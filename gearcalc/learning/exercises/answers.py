@@ -29,6 +29,9 @@ _TOLD_APART = 0.02
 _OVER = str.maketrans(":÷", "//")
 _TWO_DIGITS = 10
 _BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?|gears?|teeth)\b")
+_LABEL = re.compile(r"^(?:train|row|number)(?=\d)")
+_ALL = re.compile(r"all(?: of (?:them|these))?")
+_NONE = re.compile(r"none(?: of (?:them|these))?")
 _BETWEEN_STEPS = re.compile(r"[,;>→–-]|\b(?:then|and|steps?|rows?)\b")
 
 
@@ -218,7 +221,9 @@ class Choice(Answer):
 
 
 def _letters(given: object) -> str:
-    return re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold().translate(_OVER)
+    return (
+        _LABEL.sub("", re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold()).rstrip(".").translate(_OVER)
+    )
 
 
 @frozen
@@ -228,8 +233,8 @@ class Several(Answer):
     `teeth`: where each row is a gear, no two alike, so that gears may be named by their teeth too.
 
     >>> those = Several(frozenset({1, 3}), rows=4)
-    >>> [those.is_right(those.read(given)) for given in ("1 and 3", [3, 1], "1, 3, 4", "none")]
-    [True, True, False, False]
+    >>> [those.is_right(those.read(given)) for given in ("1 and 3", [3, 1], "1, 3, 4", "all", "none")]
+    [True, True, False, False, False]
     """
 
     value: frozenset[int]
@@ -244,6 +249,8 @@ class Several(Answer):
 
     def read(self, given: object) -> frozenset[int]:
         """The rows meant. Raises an error for what names no rows."""
+        if isinstance(given, str) and _ALL.fullmatch(given.strip().casefold()):
+            return frozenset(range(1, self.rows + 1))
         said = _row_numbers(given, _BETWEEN_ROWS)
         rows = _parted(said, self.rows)
         by_teeth = bool(said) and set(said) <= set(self.teeth)
@@ -325,8 +332,9 @@ def _parted(named: tuple[int, ...], rows: int) -> tuple[int, ...]:
 def _row_numbers(given: object, between: re.Pattern[str]) -> tuple[int, ...]:
     """Rows by their numbers, as a text or a list names them; 'none' and an empty list name none of them."""
     if isinstance(given, str):
-        words = between.sub(" ", given[:_LONGEST_TEXT].casefold()).split()
-        return () if words == ["none"] else tuple(map(int, words or [given]))
+        given = given[:_LONGEST_TEXT].strip().casefold()
+        words = between.sub(" ", given).split()
+        return () if _NONE.fullmatch(given) else tuple(map(int, words or [given]))
     listed: list[Any] = list(islice(given, _LONGEST_TEXT)) if isinstance(given, Iterable) else [given]
     if any(isinstance(number, bool) for number in listed):
         raise ValueOutOfRangeError("the answer must name rows by their numbers")

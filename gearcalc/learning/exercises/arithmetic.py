@@ -29,6 +29,7 @@ _TOKEN = re.compile(
     r"|(?P<sign>[-+*/()]))",
     re.ASCII | re.IGNORECASE,
 )
+_MINUS = re.compile(r"\bminus\b", re.IGNORECASE)
 _SIGNS = str.maketrans({"−": "-", "–": "-", "×": "*", "·": "*", "⋅": "*", "÷": "/", ":": "/"})
 
 
@@ -39,13 +40,14 @@ def worked_out(text: str) -> tuple[Exact, str]:
     ((Fraction(127, 40), 'mm'), (Fraction(3, 2), ''))
     >>> worked_out("Fraction(30, 127)")[0] == worked_out("30:127")[0], worked_out("11 1/2 tpi")
     (True, (Fraction(23, 2), 'tpi'))
-    >>> worked_out("3π/2")[0]
-    PiMultiple(coefficient=Fraction(3, 2))
+    >>> worked_out("minus 47.9"), worked_out("3π/2")[0]
+    ((Fraction(-479, 10), ''), PiMultiple(coefficient=Fraction(3, 2)))
 
     `text`: its first hundred characters count; 12 digits at most before a point; a comma is a decimal comma.
     Raises ValueOutOfRangeError for what is no sum, or can't be had as a fraction or a fraction times π.
     """
     said = re.sub(r"^[≈=~] ?", "", " ".join(text[:_LONGEST_TEXT].translate(_SIGNS).split()))
+    said = _MINUS.sub("-", said)
     tokens: list[Exact | str] = []
     end = 0
     try:

@@ -88,6 +88,9 @@ class ExerciseForm(Asking):
         if field == _ANSWER:
             self._mark()
             return
+        self.said = ""
+        if not text.strip():
+            return
         try:
             answer_book().keep_class_number(read_class_number(text))  # on which every form looks again, this one too
         except GearcalcError as problem:

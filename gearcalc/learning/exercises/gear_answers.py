@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import permutations, product
+from math import prod
 from typing import Any
 
 from attrs import field, frozen
@@ -22,7 +23,8 @@ from gearcalc.learning.exercises.arithmetic import worked_out
 from gearcalc.learning.exercises.number_answers import Number
 
 _MOST_GEARS = 20
-_NOW_WIDEN = "the right ratio; now widen it to two gears of the box."
+_IN_PAIRS = re.compile(r"(\d{1,4}) ?/ ?(\d{1,4})(?:[ ,]+|$)", re.A)
+"""The pairs of a train one after the other, each as a fraction: 1/2 2/3."""
 _OVER = str.maketrans(":÷", "//")
 _THEN = re.compile(r"\bthen\b", re.I)
 """Between meshes: 20/50 then 25/65."""
@@ -38,18 +40,20 @@ class AnyTrain(Answer):
     [True, True, True, False, False]
 
     `value`: drivers over driven; `box`: tooth counts, twice for owned twice; `pairs`: how many, None for any number;
-    `already`: trains that don't count, in whatever order their gears stand.
+    `already`: trains that don't count, in whatever order their gears stand; `asks_a_pair`: whether the question speaks
+    of one pair, though more may be right.
     """
 
     value: Exact
     box: tuple[int, ...]
     pairs: int | None = None
     already: tuple[Train, ...] = ()
+    asks_a_pair: bool = field(default=False, kw_only=True)
 
     @property
     def how(self) -> str:
         """How to write the train."""
-        if self.pairs == 1:
+        if self.pairs == 1 or self.asks_a_pair:
             return "Answer with driver over driven, such as '20/40'."
         return "Answer with drivers over driven, such as '(20 · 30)/(40 · 50)'."
 
@@ -71,18 +75,26 @@ class AnyTrain(Answer):
         raise ValueOutOfRangeError("that is no train")
 
     def _parsed(self, given: str) -> Train:
+        said = _THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER)
         try:
-            return Train.parse(_THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER))
+            return Train.parse(said)
         except GearcalcError:
-            number, unit = worked_out(given)
-            if unit or not about(self.value)(number) or not self._can_be_widened:
+            number = _ratio_of(said)
+            near = about(self.value)(number) if self.pairs == 1 else self.makes(number)
+            if not near or not self._can_be_made(number):
                 raise
-        raise UnreadableError("a ratio is no train", remedy=f"That is {_NOW_WIDEN}")
+        raise UnreadableError("a ratio is no train", remedy=f"That is {self._now_widen}")
 
     @property
-    def _can_be_widened(self) -> bool:
-        """Whether two gears of the box make just the ratio that a learner has found."""
-        return self.pairs == 1 and any(Fraction(*two) == self.value for two in permutations(self.box, 2))
+    def _now_widen(self) -> str:
+        """What to say of the right ratio, before there are gears in it that the box has."""
+        return f"the right ratio; now {'widen it to two' if self.pairs == 1 else 'make it of'} gears of the box."
+
+    def _can_be_made(self, ratio: Fraction) -> bool:
+        """Whether the box makes just the ratio that a learner has found; of one pair: but for its rounding."""
+        if self.pairs == 1:
+            return any(Fraction(*two) == self.value for two in permutations(self.box, 2))
+        return make_up(ratio, self.box, meshes=(1, 2), count=1).can
 
     def same(self, read: Train, value: Any) -> bool:
         """The ratio, or the train's gears, are those."""
@@ -131,7 +143,11 @@ class AnyTrain(Answer):
 
     def _said_of_lacking(self, train: Train) -> str:
         lacking = f"Not in the box: {in_a_row(self._lacking(train))}."
-        return f"{lacking} But it is {_NOW_WIDEN}" if self.makes(train.ratio) and self._can_be_widened else lacking
+        return (
+            f"{lacking} But it is {self._now_widen}"
+            if self.makes(train.ratio) and self._can_be_made(train.ratio)
+            else lacking
+        )
 
     def _lacking(self, train: Train) -> list[int]:
         return [teeth for teeth in self._short_of(train) if not GearSet(self.box).count(teeth)]
@@ -339,6 +355,17 @@ def halves_passed(train: Train) -> tuple[bool, ...]:
     """
     rule = rule_of_thumb(train)
     return tuple(margin.teeth > rule.k for margin in rule.margins)
+
+
+def _ratio_of(given: str) -> Fraction:
+    """The ratio of what has numbers in it that are no gears, such as a ratio that is split and not widened yet."""
+    pairs = _IN_PAIRS.findall(given.strip())
+    if len(pairs) > 1 and not _IN_PAIRS.sub("", given.strip()):
+        return prod((Fraction(int(top), int(bottom)) for top, bottom in pairs), start=Fraction(1))
+    number, unit = worked_out(given)
+    if unit or not isinstance(number, Fraction) or number <= 0:
+        raise ValueOutOfRangeError("that is no ratio")
+    return number
 
 
 def _side(given: object) -> tuple[Any, ...]:

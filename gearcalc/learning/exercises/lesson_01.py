@@ -212,8 +212,8 @@ def what_the_lever_does(draw: Draw) -> Task:
         hints=f"""Compare {before} and {after}: does the leadscrew turn more than before, or less, and how many times?
             The lead changes as the turns of the leadscrew do. Threads per inch go the other way.""",
         solution=lambda: (
-            f"""The leadscrew turns {ratio(times)} times what it did, so the lead is {ratio(times)} times the old one:
-            **{said(new.lead_mm)}** instead of {said(old.lead_mm)}.""",
+            f"""Where the leadscrew made one turn, it now makes {ratio(times)}. So the lead is the old one
+            times {ratio(times)}: **{said(new.lead_mm)}** instead of {said(old.lead_mm)}.""",
             derived(new),
         ),
         right="One set of gears cuts a thread at each position of the lever: look there before you change a gear.",

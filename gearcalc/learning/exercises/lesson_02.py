@@ -263,7 +263,7 @@ def one_wrong_row(draw: Draw) -> Task:
             """a right row: That row is right: let its ratio work on the leadscrew, and you get what it
             says.""": lambda thread: True,
         },
-        hints="""For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.
+        hints="""For each row: leadscrew threads per inch × driven ÷ drivers, then divide by the lever's turns.
             Is the ratio above or below 1, and the thread finer or coarser than the leadscrew? That shows the worst.""",
         solution=worked,
         right="Plates do have misprints. A light trial cut and a thread gauge show it before the part is spoilt.",

@@ -148,14 +148,14 @@ def a_pair_with_127(draw: Draw) -> Task:
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
-        answer=AnyTrain(train.ratio, box=box),
+        answer=AnyTrain(train.ratio, box=box, asks_a_pair=True),
         slips={
             f"""the 40 of another leadscrew: 40 teeth for each millimetre were for 8 tpi. Yours has {tpi}: that makes
             5 · {tpi}.""": lambda given: not metric_screw and tpi != 8 and given.ratio == pitch * 40 / 127,
             """127 on the wrong side: The right gear on the wrong side. Which lead is in inches, the thread's or the
             leadscrew's?""": lambda given: 127 in (given.driven if metric_screw else given.drivers),
             "without the 127": (
-                lambda given: 127 not in given.gears,
+                lambda given: 127 not in given.gears and given.ratio != train.ratio,
                 lambda given: f"Without the 127 it is not exact: {off(given)}.",
             ),
             **leadscrew_forgotten(lead),
@@ -295,8 +295,8 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
             only near that.""": lambda read: place_of[rounded] in read,
             """a metric one: One of yours is truly metric: over 25.4/8 mm it keeps a 127 below
             the line.""": lambda read: bool(wrong & read),
-            """an inch overlooked: There is more. Divide each pitch by 25.4 as a fraction, and see where the
-            127 goes.""": lambda read: not right <= read,
+            """an inch overlooked: Yours lack an inch pitch. Divide each pitch by 25.4 as a fraction, and see where
+            the 127 goes.""": lambda read: not right <= read,
         },
         hints="""The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?
             Write each pitch without its point: 1.27 is 127/100. Is the number on top a multiple of 127?""",

@@ -125,7 +125,7 @@ def next_convergent(draw: Draw) -> Task:
             **{given[1]}**. Where does run {place + 1} end, the one of {term} steps?""",
         answer=Number(near[place]),
         slips={
-            "the number itself: That is the number itself that is walked to. Go one run further.": wanted,
+            f"the number itself: That is where the last run ends. Only run {place + 1} is asked.": wanted,
             "given already: That one is given already. Which comes next?": list(given),
             "one step only: That is the mediant, one step on. The run has more steps.": on_the_way[0],
             "stopped on the way: You stopped part of the way along the run.": lambda read: read in on_the_way,

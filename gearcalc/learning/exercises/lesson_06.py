@@ -163,7 +163,7 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
     return Task(
         question=f"""An old worm with one start lies on the bench, without a drawing. Over **ten threads** it measures
             **{measured} mm**, give or take 0.1 mm. Which of these is it: **{", ".join(rows)}**?""",
-        answer=Choice(true, tuple(rows)),
+        answer=Choice(true, tuple(rows), {name: (" ".join(reversed(name.split())),) for name in rows}),
         slips={
             """the other system: Near, but ten threads of that are another length. Module is in millimetres, diametral
             pitch counts to the inch.""": lambda read: read.startswith(("module", "DP")),

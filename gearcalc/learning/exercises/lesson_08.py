@@ -220,7 +220,8 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
         answer=Number(out, "mm", places=2),
         slips={
             "the groove farther off: That is to the groove on one side. Another is nearer.": about(lead - out),
-            "in leads: That is a part of a lead. How long is it?": about(out / lead),
+            "in leads: That is a part of a lead. How long is it?": [about(out / lead), about(1 - out / lead)],
+            "with a sign: The size is right. Only how far is asked: leave the sign out.": -out,
             """not taken off: So far have the grooves moved on. Take off as many whole leads as there are in
             it.""": about(travel),
             """one leadscrew thread: That is after a single leadscrew thread. In a turn of the dial as many go by as its

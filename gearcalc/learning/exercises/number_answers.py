@@ -24,17 +24,23 @@ _TO_TENS = 100
 """From here on a number may have been rounded to tens as it was written."""
 
 _IN = dict.fromkeys(("in", "inch", "inches", '"'), INCH_MM)
-_MM = {**dict.fromkeys(("mm", "millimetres", "millimeters", "mm/rev", "mm per turn", "mm a turn"), Fraction(1)), **_IN}
-_UM = dict.fromkeys(("μm", "um", "microns", "micrometres"), Fraction(1))  # μ as casefold() writes it
+_MILLIMETRES = ("mm", *(f"millimet{end}" for end in ("re", "er", "res", "ers")))
+_MM = {**dict.fromkeys((*_MILLIMETRES, "mm/rev", "mm per turn", "mm a turn"), Fraction(1)), **_IN}
+_MICROMETRES = ("μm", "um", "micron", "microns", *(f"micromet{end}" for end in ("re", "er", "res", "ers")))
+_UM = dict.fromkeys(_MICROMETRES, Fraction(1))  # μ as casefold() writes it
+_WAYS_OUT = {"too long": Fraction(1), "too short": Fraction(-1)}
 _TPI = dict.fromkeys(
-    ("tpi", "t.p.i.", "threads per inch", "threads an inch", "threads/inch", "per inch", "threads"), Fraction(1)
+    ("tpi", "t.p.i", "threads per inch", "threads an inch", "threads/inch", "per inch", "threads"), Fraction(1)
 )
 _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "mm": ("in millimetres", _MM),
     "tpi": ("in threads per inch", _TPI),
     "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "tooth", "t"), Fraction(1))),
-    "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
-    "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
+    "ppm": ("in ppm", {"ppm": Fraction(1), **_WAYS_OUT, **{f"ppm {way}": sign for way, sign in _WAYS_OUT.items()}}),
+    "µm": (
+        "in micrometres",
+        {**_UM, "mm": Fraction(1000), **_WAYS_OUT, **{f"μm {way}": sign for way, sign in _WAYS_OUT.items()}},
+    ),
     "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
     "rpm": ("in rev/min", dict.fromkeys(("rpm", "rev/min", "turns a minute", "turns per minute"), Fraction(1))),
     "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
@@ -217,7 +223,10 @@ class ThreadCut(Answer):
         return _lead_named(given)
 
     def _lead(self, value: Exact, unit: str) -> Exact:
-        """The lead in mm; threads per inch that are right to two decimals are the right ones."""
+        """The lead in mm; threads per inch that are right to two decimals are the right ones.
+
+        Without a unit, the lead in mm is that too where it was rounded too far: 2.82 for 2.8222.
+        """
         if not unit and self.names_unit:
             raise UnreadableError("a thread's number needs its unit", remedy="In which unit?")
         if unit in _MM:
@@ -226,8 +235,9 @@ class ThreadCut(Answer):
             return value
         if not isinstance(value, Fraction) or value <= 0:
             raise ThreadTextError("the answer must be a thread")
-        near = abs(value - INCH_MM / self.value) <= _HALF_A_HUNDREDTH
-        return self.value if near else INCH_MM / value
+        if abs(value - INCH_MM / self.value) <= _HALF_A_HUNDREDTH:
+            return self.value
+        return value if not unit and _rounded_as_written(value, self.value) else INCH_MM / value
 
     def same(self, read: Exact, value: Exact) -> bool:
         """The same lead, to half a unit of the last place."""

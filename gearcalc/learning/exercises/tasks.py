@@ -179,7 +179,7 @@ class Task:
         try:
             if answer is None or answer is ... or (isinstance(answer, str) and not answer.strip()):
                 return Outcome(NOT_YET, "Put your answer in, then check it.")
-            read = self.answer.read(answer)
+            read = self.answer.read(_without_full_stop(answer) if isinstance(answer, str) else answer)
         except UnreadableError as told:
             return self._not_read(told.remedy)
         except Exception:  # an answer may be any object at all, and run any code of its own while it is read
@@ -249,6 +249,11 @@ class Task:
 
     def _repr_html_(self) -> str:
         return self.asked()
+
+
+def _without_full_stop(answer: str) -> str:
+    """What was typed, as a number or a word, though it ends as a sentence does."""
+    return answer.strip().rstrip(".…") or answer
 
 
 def _said(says: str | Callable[[Any], str], read: Any) -> str:
