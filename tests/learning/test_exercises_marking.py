@@ -331,7 +331,7 @@ class TestWhatIsGivenInTheQuestion:
         for number in range(1, 41):
             q = exercise("next-convergent", class_number=number)
             wanted, before, last = re.findall(r"\*\*(\d+/\d+|\d+)\*\*", q.task.question)
-            assert q.check(wanted).feedback.startswith("That is the number itself that is walked to")
+            assert q.check(wanted).feedback.startswith("That is where the last run ends.")
             assert {q.check(given).slip for given in (before, last)} == {"given already"}
 
     def test_a_length_that_is_a_number_of_grooves_as_well(self):
