@@ -77,6 +77,15 @@ def at_most_apart(x: Exact, y: Exact, limit: Fraction) -> bool:
     return x == y or x - limit <= y <= x + limit
 
 
+def without_full_stop(given: object) -> object:
+    """What was given, of a text that ends as a sentence does the number or the word.
+
+    >>> without_full_stop("1.814 mm. "), without_full_stop("..."), without_full_stop(60)
+    ('1.814 mm', '...', 60)
+    """
+    return (given.strip().rstrip(".…") or given) if isinstance(given, str) else given
+
+
 def told_apart(*values: Exact | float) -> bool:
     """Whether no two of these could be taken for one another, since 2 % or more are between them.
 
