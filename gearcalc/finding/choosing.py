@@ -116,7 +116,7 @@ def why_the_first(query: Query, first: Setup) -> str:
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.search import find_setups
     >>> print(find_setups(demo_lathe("inch"), "M10", count=1, first="simplest").reason)
-    Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm; three pairs would come within −51.8 ppm.
+    Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm; three pairs would come to −51.8 ppm.
 
     `query`: what was asked, and no more is said than what a search for it tells.
     """
@@ -132,5 +132,5 @@ def why_the_first(query: Query, first: Setup) -> str:
         return f"{said}; none that was looked at comes nearer."
     pairs = writing.pairs(nearest.train.meshes)
     others = f"other gears in {pairs}" if nearest.train.meshes == first.train.meshes else pairs
-    within = "be exact" if nearest.is_exact else f"come within {writing.error(nearest.error)}"
+    within = "be exact" if nearest.is_exact else f"come to {writing.error(nearest.error)}"
     return f"{said}; {others} would {within}{', strained' if nearest.strained and not first.strained else ''}."

@@ -19,7 +19,13 @@ _FROM, _TO, _MIDDLE, _TOP, _CREST_Y = 24.0, 484.0, 254.0, 72.0, 132.0
 _PITCH_PX, _LONGER_PX, _BACK_PX = 84.0, 6.0, 52.0
 _NUT, _SCREW = style.tint(style.ORANGE, 0.3), style.tint(style.SKY, 0.42)
 _CORNER, _LEG_PX, _ACROSS_PX = (620.0, 112.0), 62.0, 124.0
-_ANGLES = (60.0, 55.0, 47.5, 30.0, 29.0)
+_ANGLES = {
+    60.0: "metric and American",
+    55.0: "Whitworth",
+    47.5: "British Association",
+    30.0: "trapezoidal",
+    29.0: "Acme",
+}
 
 
 def flanks_that_press(thread: Thread | str = "M10") -> Picture:
@@ -61,7 +67,8 @@ def _rows() -> list[Row]:
     cots = {angle: 1 / tan(radians(angle / 2)) for angle in _ANGLES}
     return [
         {
-            "angle of the thread": f"{writing.decimal(angle, 1)}°",
+            "thread": _ANGLES[angle],
+            "its angle": f"{writing.decimal(angle, 1)}°",
             "flank angle φ": f"{writing.decimal(angle / 2, 2)}°",
             "cot φ": writing.decimal(cot, 3),
             "10 µm of pitch error act like": f"{writing.decimal(10 * cot, 1)} µm",

@@ -347,7 +347,7 @@ def _on_the_length(thread: Thread, engagement: Fraction) -> str:
         long = length_of_engagement_group(thread, engagement) == "L"
     except NotPossibleError:
         return ""
-    words = "That engagement is long for this thread (group L); for such the standard gives a wider grade."
+    words = "That engagement is long for this thread: for so long a one the standard allows more (its group L)."
     return words if long else ""
 
 

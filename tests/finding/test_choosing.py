@@ -90,7 +90,7 @@ class TestTheReason:
         nearest = gc.find_setups(DEMOS["inch"], "M10", count=1)[0]
         assert (nearest.train.meshes, round(nearest.error_ppm, 1)) == (3, -51.8)
         assert found.reason == (
-            "Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm; three pairs would come within −51.8 ppm."
+            "Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm; three pairs would come to −51.8 ppm."
         )
         assert str(found).splitlines()[0] == found.reason
         assert found.reason in found._repr_html_()
@@ -112,7 +112,7 @@ class TestTheReason:
             elif abs(nearest.error_ppm) < abs(found[0].error_ppm):
                 end = said.partition("; ")[2]
                 assert pairs[nearest.train.meshes] in end
-                assert "exact" in end if nearest.is_exact else re.search(r"within [+−][\d.]+ ppm", end)
+                assert "exact" in end if nearest.is_exact else re.search(r"come to [+−][\d.]+ ppm", end)
             else:
                 assert said.endswith("; none that was looked at comes nearer.")
 
@@ -182,7 +182,7 @@ class TestInBrief:
             (
                 (49, 64, 69, 72, 88, 93, 94),
                 "3/5",
-                f"Two pairs, +967.1 ppm: within {FEED}; other gears in two pairs would come within +532.7 ppm.",
+                f"Two pairs, +967.1 ppm: within {FEED}; other gears in two pairs would come to +532.7 ppm.",
             ),
             (
                 (20, 32, 52, 67, 77, 87, 100),

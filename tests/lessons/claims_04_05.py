@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise, permutations
 from math import isclose, pi, radians, tan
 
 import gearcalc as gc
-from tests.lessons.reckoning import SCREW, best_by_denominator, is_prime, path_to, ppm, ratio, reads, trains
+from gearcalc.threads.deviations import good_enough_ppm
+from tests.how_much import THOROUGH
+from tests.lessons.reckoning import LEVERS, SCREW, best_by_denominator, is_prime, path_to, ppm, ratio, reads, trains
 
 F = Fraction
 INCH = gc.demo_lathe("inch")
@@ -28,6 +30,35 @@ def biggest_jump(target: Fraction, most: int) -> tuple[Fraction, Fraction]:
     """Of the fractions that are each nearer than all simpler ones, the two between which the error shrinks most."""
     steps = pairwise(best_by_denominator(target, most))
     return max(steps, key=lambda step: abs(step[0] - target) / abs(step[1] - target))
+
+
+FIVE = ("M6", "M8", "M10", "M12", "1/4-20 UNC")
+
+
+def without(gears: Sequence[int]) -> gc.Lathe:
+    """The lathe with these taken out of its box, each of them one of the train for M6 when it goes."""
+    lathe = INCH
+    for gear in gears:
+        assert gear in in_the_train_for_m6(lathe)
+        lathe = lathe.with_gears(remove=(gear,))
+    return lathe
+
+
+def in_the_train_for_m6(lathe: gc.Lathe) -> set[int]:
+    return {int(gear) for gear in gc.find_setups(lathe, "M6", count=1)[0].train.gears}
+
+
+def all_do(lathe: gc.Lathe) -> bool:
+    return all(not gc.judge(thread, gc.find_setups(lathe, thread, count=1)[0].error_ppm or 0).fails for thread in FIVE)
+
+
+def any_four_may_go() -> bool:
+    """Whatever order they are taken in: with fewer gears nothing comes nearer, so those without four tell."""
+    boxes = {tuple(sorted(INCH.gears))}
+    for _ in range(4):
+        lathes = [INCH.with_gears(remove=INCH.gears, add=box) for box in boxes]
+        boxes = {tuple(sorted(one.with_gears(remove=(z,)).gears)) for one in lathes for z in in_the_train_for_m6(one)}
+    return all(all_do(INCH.with_gears(remove=INCH.gears, add=box)) for box in boxes)
 
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
@@ -115,24 +146,61 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "25 µm 1 ppm is 1 µm in a metre. 200 mm is a fifth of a metre.": lambda: (
             F(125 * 200, 1000) == 25 and F(200, 1000) == F(1, 5)
         ),
+        "cot φ in it is 1 ÷ tan φ": lambda: isclose(cot(30), 3**0.5),
         "the screw is out by δ/2 along the axis. To clear the flank it would have to be thinner by δ/2 · cot φ, on "
         "both sides.": lambda: isclose(2 * (10 / 2 * cot(30)), gc.judge("M10", 1000).pitch_diameter_um or 0),
-        "Threads of 60° (φ = 30°) have cot φ = 1.732; Whitworth, 55°, 1.921; trapezoidal, 30°, 3.732.": lambda: (
+        "Threads of 60° (φ = 30°) have cot φ = 1.732; those of 55°, 1.921; those of 30°, 3.732.": lambda: (
             reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
         ),
-        "1.732 for threads of 60° (that is cot 30°), 1.921 for Whitworth.": lambda: (
+        "1.732 for threads of 60° (that is cot 30°), 1.921 for Whitworth, the old British thread of 55°.": lambda: (
             reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2))
         ),
         "For the bolt in a nut of 10 mm, δ is 1.25 µm. The nut feels 1.25 · 1.732 = 2.17 µm.": lambda: (
             F(125 * 10, 1000) == F("1.25") and reads("2.17", 1.25 * 1.732)
         ),
-        "M10x1.5 in class 6g may vary by 132 µm of pitch diameter": lambda: (
+        "M10x1.5 in class 6g, for short M10x1.5-6g, may vary by 132 µm of pitch diameter": lambda: (
             F("8.994") - F("8.862") == F("0.132")  # ASME B1.13M, as in the table of limits
         ),
         "2.17 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 2.17 / 132),
         "for the bolt 66 µm": lambda: F(132, 2) == 66,
         "some 3800 66 µm ÷ 1.732 is 38.1 µm along the axis. Over 10 mm that is 3810 in a million.": lambda: (
             reads("38.1", 66 / 1.732) and abs(66 / 1.732 / 10 * 1000 - 3810) < 1
+        ),
+        "with the nearest single pair of the box, 38/60, the lever at low": lambda: (
+            min((abs(ppm(ratio(*one) * lever * SCREW, 1)), *one) for one in trains(INCH.gears, 1) for lever in LEVERS)[
+                1:
+            ]
+            == ((38,), (60,))
+            and reads("5417", ppm(F(38, 60) * SCREW / 2, 1))
+        ),
+        "(UNC is the American inch thread, of 60°)": lambda: gc.Thread.parse("1/4-20 UNC").thread_angle_deg == 60,
+        "The M6 of the beginning is 5417 ppm out, and 5389 are allowed. So it fails, by a hair.": lambda: (
+            reads("5389", F("0.112") / 2 / F(cot(30)) / 6 * 10**6)  # 5.974 to 5.862 mm: ASME B1.13M
+            and gc.judge("M6", ppm(F(38, 60) * SCREW / 2, 1)).fails
+        ),
+        "The µm allowed stay the same, 38.1 either way": lambda: reads("38.1", 66 / cot(30)),
+        "single pair of the box, 38/40 with the lever at low. (It is 5417 ppm out too: 1.5 mm is to 1 mm as 60 is to "
+        "40.)": lambda: (
+            min(
+                (abs(ppm(ratio(*one) * lever * SCREW, F(3, 2))), *one)
+                for one in trains(INCH.gears, 1)
+                for lever in LEVERS
+            )[1:]
+            == ((38,), (40,))
+            and reads("5417", ppm(F(38, 40) * SCREW / 2, F(3, 2)))
+        ),
+        "The single pair leaves the band at 7 mm. So a nut of 10 mm is too long for it: 5417 ppm, and 3810 are "
+        "allowed.": lambda: (
+            reads("7", 66 / cot(30) / ppm(F(38, 40) * SCREW / 2, F(3, 2)) * 1000)
+            and abs(66 / cot(30) / 10 * 1000 - 3810) < 1
+        ),
+        "On our lathe it takes five gears or more.": lambda: (
+            all_do(without((63, 35, 70, 55)))
+            and not all_do(without((63, 35, 70, 55, 46)))
+            and (not THOROUGH or any_four_may_go())
+        ),
+        "a tenth of the tolerance, and never more than 1000 ppm; 200 ppm where no tolerance is held": lambda: (
+            (good_enough_ppm(gc.Thread.parse("M6")), good_enough_ppm(gc.Thread.parse("16 tpi"))) == (1000, 200)
         ),
         "half the tolerance in µm ÷ 1.732 ÷ engagement in mm · 1000": lambda: isclose(
             gc.judge("M10x1.5-6g", 0).allowed_ppm or 0, 132 / 2 / 1.732 / 10 * 1000, rel_tol=1e-3
@@ -174,7 +242,6 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
         "(6g, 2A)",
         "Its flanks lean by 30°",
         '"Only 200 ppm"',
-        "and 1/4-20 UNC, each with",
         "such as 1/2 BSW",
         "We allow the train 50 µm in 300 mm (our convention)",
         "of some 7 minutes",

@@ -35,6 +35,15 @@ class TestTableOfCotangents:
         shown = {row["flank angle φ"]: row["cot φ"] for row in rows}
         assert shown == {"30°": "1.732", "27.5°": "1.921", "23.75°": "2.273", "15°": "3.732", "14.5°": "3.867"}
 
+    @pytest.mark.parametrize(
+        ("thread", "named"),
+        [("M10", "metric and American"), ("1/4-20 UNC", "metric and American"), ("1/2 BSW", "Whitworth"),
+         ("0 BA", "British Association"), ("Tr 20x4", "trapezoidal"), ("1/2-10 ACME", "Acme")],
+    )  # fmt: skip
+    def test_each_row_names_the_threads_of_its_angle(self, thread, named):
+        (flanks,) = {row["flank angle φ"] for row in flanks_that_press().table if row["thread"] == named}
+        assert f"flanks at {flanks}. " in flanks_that_press(thread).description
+
     def test_the_caption_says_its_own(self):
         assert "1.921 · δ" in flanks_that_press("1/2 BSW").caption
 
