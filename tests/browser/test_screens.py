@@ -24,6 +24,7 @@ PAGE_PX, SEEN_PX, LEAST_LETTER_PX, LAPTOP = 860, 600, 9.9, {"width": 1366, "heig
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
+LEAST_SLIDER_PX = 100  # chosen: a pixel a place where there are 100, as of a share in per cent
 LEAST_NARROW_LETTER_PX, BARS_OF_A_BROWSER_PX = 8, 48
 
 THREE_PLACES = ("low × 1/2", "middle × 1", "high × 2")
@@ -66,6 +67,10 @@ CUT_OFF = """([whole, width]) => {
     .filter((box) => box.scrollWidth > box.clientWidth || box.scrollHeight > box.clientHeight + 1)
     .map((box) => box.value ?? box.textContent)), 60)));
 }"""
+
+SLIDERS = """() => [...document.querySelectorAll(".gearcalc-explorer input[type=range]")]
+  .filter((one) => one.offsetParent)
+  .map((one) => [one.offsetWidth, one.closest(".gearcalc-explorer").ariaLabel, one.ariaLabel])"""
 
 # Where the keys stop in an explorer, one place for the radio buttons of a name, and what each is called.
 STOPS = """
@@ -170,6 +175,17 @@ def test_what_comes_of_it_is_in_sight_too(bench, titles, title):
         low = bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, width, rows])
         assert low < SEEN_PX + 48, (width, low)  # from the explorer's upper edge to that of the screen
     bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, "", 1])
+
+
+@pytest.mark.parametrize("width", [1280, 1024, 768])
+def test_a_slider_is_long_enough_to_be_set(bench, titles, width):
+    bench.page.set_viewport_size({"width": width, "height": 800})
+    bench.page.wait_for_timeout(300)
+    sliders = bench.page.evaluate(SLIDERS)
+    bench.page.set_viewport_size(LAPTOP)
+    print(f"\n{width} px:", *sorted(sliders), sep="\n  ")
+    assert len(sliders) > 25
+    assert [slider for slider in sliders if slider[0] < LEAST_SLIDER_PX] == []
 
 
 @pytest.mark.parametrize("width", ["", PAGE_PX, 731, 640, 400])

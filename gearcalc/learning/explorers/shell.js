@@ -1,6 +1,8 @@
 // The shell that every explorer shares: labelled native controls, a message line, a picture of fixed height,
 // the numbers under it. Nothing is fetched; everything shown comes from the kernel as text.
 
+const LEAST_LETTERS = 4;
+
 function sliderControl(control, id, send) {
   const options = control.options;
   const last = options ? options.length - 1 : control.max;
@@ -10,6 +12,9 @@ function sliderControl(control, id, send) {
   });
   const box = typedBox(
     { inputmode: "numeric", class: "gearcalc-box", maxlength: 12, "aria-label": `${control.label}, as a number` }, send);
+  const places = (String(control.step ?? 1).split(".")[1] ?? "").length;
+  const ends = (options ?? [control.min, control.max].map((end) => end.toFixed(places))).map((end) => String(end).length);
+  box.element.style.setProperty("--explorer-letters", Math.max(LEAST_LETTERS, ...ends));  // the slider has the rest
   const valueOf = () => (options ? options[Number(slider.value)] : Number(slider.value));
   const show = (value) => {
     const number = String(value).trim() === "" ? NaN : Number(value);  // typed, it comes as text
