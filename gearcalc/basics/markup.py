@@ -122,6 +122,18 @@ def in_html(words: str) -> str:
     return no_maths(html.escape(words))
 
 
+def drawn(is_right: bool, heard: str = "") -> str:
+    """A tick or a cross as HTML, drawn: the plainest fonts have neither. `heard`: what it is, where no word says so.
+
+    >>> 'role="img" aria-label="right"' in drawn(True, "right")
+    True
+    """
+    lines = "M1 6 4 9 9 1" if is_right else "M1 1 9 9M9 1 1 9"
+    ears = f'role="img" aria-label="{html.escape(heard)}"' if heard else 'aria-hidden="true"'
+    pen = 'fill="none" stroke="currentColor" stroke-width="2"'
+    return f'<svg viewBox="0 0 10 10" width="0.75em" height="0.75em" {ears}><path d="{lines}" {pen}/></svg>'
+
+
 def no_maths(page: str) -> str:
     """HTML that has such marks in its texts only, not in its tags, with each in an element of its own.
 

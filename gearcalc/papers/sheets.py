@@ -122,7 +122,7 @@ def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
     >>> html_list(["40 < 80"])
     '<ul style="margin:0.2em 0"><li>40 &lt; 80</li></ul>'
     """
-    kind = "list-style:'☐  ';" if tick else ""
+    kind = "list-style:'□  ';" if tick else ""
     items = "".join(f"<li>{markup.in_html(entry)}</li>" for entry in entries)
     return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
 

@@ -37,8 +37,11 @@ from gearcalc.teaching.taking_up import (
 )
 
 _MOST_SLIPS, _MOST_NAMED, _MOST_TYPED, _BARS_ON_A_SHEET = 30, 8, 3, 18
-_SIGNS = {RIGHT: "✓", NOT_RIGHT: "✗", UNREADABLE: "?", NOT_MARKED: "!", NOT_ANSWERED: "·"}
-_SIGNS_ARE = "✓ right; ✗ not right, with the slip where one shows; ? not readable; ! not marked; · not answered."
+_SIGNS = {UNREADABLE: "?", NOT_MARKED: "!", NOT_ANSWERED: "·"}
+_SIGNS_ARE = (
+    f"{markup.drawn(True)} right; {markup.drawn(False)} not right, with the slip where one shows; ? not readable; "
+    "! not marked; · not answered."
+)
 _PRIVATE = "Names and marks are in this file: it belongs where you keep such papers, and nowhere else."
 _STYLE = (
     style.as_css(":root")
@@ -292,5 +295,6 @@ def _grid_row(one: LearnerMarks, names: Sequence[str]) -> str:
 def _cell(work: Work) -> str:
     if work.state == NOT_ANSWERED:
         return "<td>·</td>"
-    said = str(work) if work.state != RIGHT or work.tries > 1 else ""
-    return f"<td>{markup.in_html(f'{_SIGNS[work.state]} {said.removeprefix(RIGHT).strip()}'.strip())}</td>"
+    sign = _SIGNS.get(work.state) or markup.drawn(work.state == RIGHT, work.state)
+    said = str(work) if work.state in _SIGNS else str(work).removeprefix(work.state)
+    return f"<td>{sign} {markup.in_html(said.strip())}</td>"

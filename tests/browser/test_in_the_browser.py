@@ -117,7 +117,7 @@ class TestAnswers:
 
         title = exercise(LEAD, 1).title
         type_in(one, f"Your answer: {title}", exercise(LEAD, 7).key)
-        expect(asking(one, title)).to_contain_text("✓ Right")
+        expect(asking(one, title)).to_contain_text("Right.")
         in_python(
             start, "from gearcalc.learning.guesses import guess\nguess('written-here', 'Which?').type('guess', '1')"
         )
@@ -132,7 +132,7 @@ class TestAnswers:
         one.page.reload()
         run_again(one.wait(), LEAD)
         expect(answer_of(one, LEAD)).to_have_value(exercise(LEAD, 7).key)
-        expect(asking(one, title)).to_contain_text("✓ Right")
+        expect(asking(one, title)).to_contain_text("Right.")
 
         (tmp_path / "in").mkdir()
         with start.page.expect_download() as coming:
@@ -169,7 +169,7 @@ class TestAnswers:
         form = asking(one, title)
         type_in(one, f"Class number: {title}", "7")
         type_in(one, f"Your answer: {title}", exercise(LEAD, 7).key)
-        expect(form).to_contain_text("✓ Right")
+        expect(form).to_contain_text("Right.")
         one.page.get_by_label(f"Your answer: {title}", exact=True).blur()  # what stands in a box that is typed in stays
         in_python(one, "from gearcalc.learning.answer_book import answer_book as b\nb().keep_class_number(8)")
         expect(form).to_contain_text("class number 8")
@@ -197,7 +197,7 @@ class TestAnswers:
             assert one.page.evaluate("[isSecureContext, 'serviceWorker' in navigator]") == [False, False]
             type_in(one, f"Class number: {title}", "7")
             type_in(one, f"Your answer: {title}", exercise(LEAD, 7).key)
-            expect(asking(one, title)).to_contain_text("✓ Right")
+            expect(asking(one, title)).to_contain_text("Right.")
             assert in_python(one, "import os; print('answers.json' in os.listdir())").strip() == "True"
             one.page.wait_for_timeout(1000)
             profile.close()  # and the browser with it

@@ -77,3 +77,16 @@ def test_letters_on_the_page_stand_out():
 
     for colour, least in ((style.INK, 7), (style.SOFT, 4.5), (style.BLUE, 4.5), (style.RUST, 4.5), (style.EDGE, 3)):
         assert (light(style.PAPER) + 0.05) / (light(colour) + 0.05) >= least
+
+
+# Signs that only fonts of symbols have; those behind them are of WGL4, which the plainest fonts have (from memory).
+BEYOND_PLAIN_FONTS = re.compile("[\u2300-\u23ff\u25a0-\u27bf](?<![■□▪▫▲►▼◄◊○●◘◙◦☺☻☼♀♂♠♣♥♦♪♫])")
+AS_TEXT = '_MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}'  # for a terminal; on a page they are drawn
+
+
+def test_no_sign_on_a_page_needs_a_font_of_symbols():
+    notebooks, pages = PACKAGE.parent / "notebooks", PACKAGE.parent / "data" / "web"
+    read = {path: path.read_text(encoding="utf-8") for path in (*FILES, *notebooks.glob("*.ipynb"), *pages.glob("*.*"))}
+    assert sum(AS_TEXT in text for text in read.values()) == 1
+    found = {path: BEYOND_PLAIN_FONTS.findall(text.replace(AS_TEXT, "")) for path, text in read.items()}
+    assert {str(path): signs for path, signs in found.items() if signs} == {}

@@ -47,10 +47,10 @@ class TestFourStates:
         right = next(given for given in choices if q.check(given).state == RIGHT)
         wrong = next(given for given in choices if q.check(given).state == NOT_RIGHT)
         form.type("answer", wrong)
-        assert "✗" in form.said
+        assert "Not right." in form.said
         assert q.check(wrong).html == form.said
         form.type("answer", right)
-        assert "✓" in form.said
+        assert "Right." in form.said
         form.type("answer", "")
         assert "Not answered yet" in form.said
 
@@ -116,7 +116,7 @@ class TestTheLearnersOwn:
         form.type("answer", q.key)
         again = gc.exercise(LEAD).form()
         assert again.values == {"answer": q.key}
-        assert "✓" in again.said
+        assert "Right." in again.said
         (kept,) = json.loads(seven.read_text())["exercises"][LEAD]
         assert kept == {"class_number": 7, "go": 1, "answer": q.key, "tries": 2}
 
@@ -125,7 +125,7 @@ class TestTheLearnersOwn:
         q.form().type("answer", q.key)
         form = gc.exercise(LEAD).form()
         form.type("answer", "1 mm")
-        assert "✗" in form.said
+        assert "Not right." in form.said
         assert q.kept().answer == q.key
 
     def test_fresh_numbers(self, seven):
@@ -147,7 +147,7 @@ class TestTheLearnersOwn:
         answer_book().keep_class_number(8)
         assert (form.whose, form.values) == ("class number 8", {"answer": ""})
         answer_book().keep_class_number(7)
-        assert "✓" in form.said
+        assert "Right." in form.said
 
     def test_a_class_number_from_outside_is_looked_at_and_nothing_is_kept(self, beside):
         form = gc.exercise(LEAD, class_number=7).form()
@@ -232,7 +232,7 @@ class TestInCode:
             form._hear(sent)
         assert form.values == {"answer": ""}
         form._hear({"typed": "answer", "text": "1 mm"})
-        assert "✗" in form.said
+        assert "Not right." in form.said
 
 
 @pytest.mark.parametrize("given", ["<img src=x onerror=y>", "9" * 5000, "\x00", "½"])
@@ -268,7 +268,7 @@ class TestOnAnyLathe:
         q = gc.exercise("twice", lathe=inch)
         form = q.form()
         form.type("answer", q.key)
-        assert "✓" in form.said
+        assert "Right." in form.said
         assert gc.exercise("twice", lathe=inch).form().values == {"answer": q.key}
         assert gc.exercise("twice", lathe=metric).form().values == {"answer": ""}
         form.press("fresh")

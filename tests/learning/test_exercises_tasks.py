@@ -16,6 +16,7 @@ from attrs import evolve
 from hypothesis import given
 
 from gearcalc import demo_lathe, exercise, exercise_names
+from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises import Exercise
@@ -301,7 +302,9 @@ class TestShown:
 
     def test_outcomes_are_told_apart_without_colour(self):
         shown = [posed().check(given)._repr_html_() for given in (..., 0.4, "1/2")]
-        assert [mark in html for mark, html in zip("…✗✓", shown, strict=True)] == [True, True, True]
+        marks = ("…", markup.drawn(False), markup.drawn(True))
+        assert [mark in html for mark, html in zip(marks, shown, strict=True)] == [True, True, True]
+        assert len(set(marks)) == 3
         assert ["Not answered yet." in shown[0], "Not right." in shown[1], "Right." in shown[2]] == [True, True, True]
         assert all('role="status"' in html for html in shown)
         assert str(Outcome(RIGHT, "It **is**.")) == "✓ Right. It is."

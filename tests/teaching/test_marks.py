@@ -205,6 +205,13 @@ class TestGoals:
         assert counts == [0, 1, 2, 0]
         assert "One row of this plate is wrong (answered by nobody)" in page
 
+    def test_what_is_right_is_drawn_and_said_to_ears(self, tmp_path):
+        one(tmp_path, exercises=right_by(1))
+        page = marks_page(class_marks(tmp_path))
+        cells = re.findall(r"<td>(<svg .+?</svg>.*?)</td>", page)
+        assert cells
+        assert [cell for cell in cells if 'role="img" aria-label="right"' not in cell] == []
+
     def test_where_all_that_was_asked_is_reached_it_is_said_so(self, tmp_path):
         one(tmp_path, exercises=right_by(1))
         marks = class_marks(tmp_path)

@@ -102,7 +102,8 @@ class Outcome:
     @property
     def html(self) -> str:
         """The outcome in words, to stand in a line that tells of itself when it changes."""
-        verdict = f"<strong>{_MARKS[self.state]} {markup.in_html(self.state.capitalize())}.</strong>"
+        mark = _MARKS[self.state] if self.state == NOT_YET else markup.drawn(self.state == RIGHT)
+        verdict = f"<strong>{mark} {markup.in_html(self.state.capitalize())}.</strong>"
         edge = f"border-left:4px solid {_EDGES[self.state]};padding-left:0.8em"
         return f'<div style="{edge}">{as_html(self.feedback).replace("<p>", f"<p>{verdict} ", 1)}</div>'
 

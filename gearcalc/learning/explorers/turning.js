@@ -50,7 +50,7 @@ function turningControls(picture) {
     request = 0;
     goal = null;
     picture.classList.remove("gearcalc-on-the-move");
-    offer("▶", "Play");
+    offer("►", "Play");
   };
   const standAt = (place) => {
     rest();
@@ -95,7 +95,7 @@ function turningControls(picture) {
     if (turns >= parts.last) turns = 0;
     if (still()) { stepBy(aTurn, 1); return; }
     goal = null;
-    offer("❚❚", "Pause");
+    offer("▌▌", "Pause");
     start();
   };
 
@@ -103,7 +103,7 @@ function turningControls(picture) {
   play.classList.add("gearcalc-play");
   const offer = (sign, word) => play.replaceChildren(
     make("span", { "aria-hidden": "true", class: "gearcalc-sign" }, sign), word);
-  offer("▶", "Play");
+  offer("►", "Play");
   const buttons = make("div", { class: "gearcalc-buttons", role: "group", "aria-label": "Turn the spindle" },
     play,
     button("− 1 turn", () => stepBy(aTurn, -1)),
