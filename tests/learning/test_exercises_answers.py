@@ -38,6 +38,11 @@ class TestChoice:
         pairs = Choice("80/63", ("80/63", "47/37", "2.5 mm"), {"2.5 mm": ("2.5",)})
         assert [pairs.read(given) for given in (80 / 63, Fraction(47, 37), 2.5)] == ["80/63", "47/37", "2.5 mm"]
 
+    def test_a_minus_is_no_hyphen(self):
+        rows = Choice("1", ("1", "2"), {"1": ("row 1",)})
+        said = ("1", "row-1", "-1", " - 1", -1)
+        assert [marked(rows, given) for given in said] == [True, True, "unreadable", "unreadable", "unreadable"]
+
     @in_one("given", ["", "both", 1, None, True, "right" * 50])
     def test_none_of_them(self, given):
         assert marked(self.way, given) == "unreadable"

@@ -188,6 +188,24 @@ class TestARightThreadIsRightHoweverItIsWritten:
                 assert outcome.is_right or outcome.slip not in (None, "not readable"), (q.class_number, given)
 
 
+@in_one("name", exercise_names)
+def test_an_answer_is_right_in_quotes_as_the_examples_of_answers_stand(name):
+    for number in A_CLASS if THOROUGH else (3, 8):
+        q = exercise(name, class_number=number)
+        for opens, closes in ("''", '""', "“”"):
+            assert q.check(f"{opens}{q.key}{closes}").is_right, (number, q.key)
+        assert q.check("''").state == NOT_YET
+
+
+class TestALeverIsNeverRounded:
+    def test_what_would_be_wrong_in_the_file_is_wrong_here(self):
+        q = next(q for q in (exercise("ratio-of-a-lever", class_number=n) for n in A_CLASS) if q.key == "1/3")
+        assert [q.check(given).is_right for given in ("1/3", '"1/3"', 1 / 3, 0.333, "0.3333")] == [True] * 3 + [
+            False
+        ] * 2
+        assert q.check("0.333").slip == "rounding"
+
+
 @in_one("name", FRACTIONS)
 def test_a_fraction_is_right_without_its_quotes(name):
     for q in each(name):

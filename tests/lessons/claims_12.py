@@ -98,7 +98,7 @@ def share_of(off_ppm: float, engagement_mm: float, tolerance_um: float) -> float
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "12": {
         "1.25 mm 52.4 ÷ 42 = 1.248.": lambda: reads("1.248", 52.4 / (40 + 2)),
-        "20 DP is a module of 25.4 / 20 = 1.27 mm, very near.": lambda: F("25.4") / 20 == F("1.27"),
+        "20 DP is a module of 25.4 / 20 = 1.27 mm, very near 1.25 mm.": lambda: F("25.4") / 20 == F("1.27"),
         "Over the tips of a 66 they differ by 1.4 mm.": lambda: reads("1.4", (66 + 2) * 0.02),
         "6 tpi 84.5 ÷ 20 = 4.225 mm, a lead that nobody makes. 25.4 ÷ 4.225 = 6.01. With 6 tpi it would be 84.67 mm: "
         "within what the rule can tell.": lambda: (
@@ -123,6 +123,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "off by a tenth of the thread's tolerance at most, and never by more than 1000 ppm (our convention)": lambda: (
             F(1, 10) == CHOSEN_SHARE and MOST_CHOSEN_PPM == 1000
+        ),
+        "Off by 1 thou over 1 in is 1000 ppm.": lambda: F(1, 1000) / 1 * 10**6 == 1000,
+        "Gears: 24, 28, 32, 36, 40, 40, 44, 48, 52, 60, 66, 72, 80. Over the tips of a 40: 52.4 mm.": lambda: (
+            tuple(on_its_bracket().gears) == CORNER and round(F("52.4") / (40 + 2) * 4) / F(4) == F("1.25")
         ),
         "36→66+52→80 is a 36 that drives a 66; with that, on the same stud, a 52 that drives an 80.": lambda: (
             [row["gears in order"] for row in plate_of_the_corner() if row["thread"] == "M3x0.5"] == ["36→66+52→80"]
@@ -182,7 +186,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "A single 34 brings all eight within 500 ppm.": lambda: len(opened(500, 34)) == len(WISH) == 8,
         "463 ppm would be 139 µm in 300 mm": lambda: reads("139", 463 * 300 / 1000),
         "3 written for 1/3: on paper every lead comes out nine times too long.": lambda: 3 / F(1, 3) == 9,
-        "39 for 40 is 2.5 %, or 25 000 ppm, six times what M10 can bear.": lambda: (
+        "39 for 40 is 2.5 %, or 25 000 ppm, more than six times what M10 can bear.": lambda: (
             F(40 - 39, 40) == F("0.025")
             and F("0.025") * 10**6 == 25_000
             # 132 µm of class 6g, half of it for the pitch, over 10 mm with cot 30° = 1.732: 3811 ppm.

@@ -103,7 +103,7 @@ RIGHT = {
     "feed-of-a-thread-train": ["0.198", "0.198 mm", "0.1984", "1.5875/8", "0.2", "7.8 thou", "0,198"],
     "seconds-in-the-groove": ["1.8", "1.8 s", "3 · 0.6", "9/5", "1.8 seconds", "1.80"],
     "module-in-the-corner": ["1.25", "1 1/4", "1.25 mm", "5/4"],
-    "leadscrew-in-the-corner": ["6", "6 tpi", "six", "6 threads per inch"],
+    "leadscrew-in-the-corner": ["6", "6 tpi", "six", "6 threads per inch", "4.233 mm", "4.23 mm"],
     "across-in-the-corner": ["−47.9", "-47.9", "-47.90", "-47.898 mm", "−48"],
     "feed-in-the-corner": ["1/8", "0.125", "6.25/50", "6.25 : 50"],
     "slots-on": ["2", "6/3", "two slots"],

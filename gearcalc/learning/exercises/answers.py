@@ -77,13 +77,21 @@ def at_most_apart(x: Exact, y: Exact, limit: Fraction) -> bool:
     return x == y or x - limit <= y <= x + limit
 
 
-def without_full_stop(given: object) -> object:
-    """What was given, of a text that ends as a sentence does the number or the word.
+_QUOTES = ("''", '""', "“”", "„“", "‘’", "‚‘", "«»", "»«", "””")
 
-    >>> without_full_stop("1.814 mm. "), without_full_stop("..."), without_full_stop(60)
-    ('1.814 mm', '...', 60)
+
+def bare(given: object) -> object:
+    """What was given, of a text without a full stop behind it, and without quotes round it as the examples have them.
+
+    >>> bare("1.814 mm. "), bare("'22/7'."), bare('1/4"'), bare("..."), bare(60)
+    ('1.814 mm', '22/7', '1/4"', '...', 60)
     """
-    return (given.strip().rstrip(".…") or given) if isinstance(given, str) else given
+    if not isinstance(given, str):
+        return given
+    text = given.strip().rstrip(".…")
+    if text[1:] and text[0] + text[-1] in _QUOTES:
+        text = text[1:-1].rstrip(".…")
+    return text or given
 
 
 def told_apart(*values: Exact | float) -> bool:
@@ -230,9 +238,10 @@ class Choice(Answer):
 
 
 def _letters(given: object) -> str:
-    return (
-        _LABEL.sub("", re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold()).rstrip(".").translate(_OVER)
-    )
+    text = str(given)[:_LONGEST_TEXT]
+    minus = "-" if re.match(r"\s*-\s*\d", text) else ""  # no row is numbered so: -1 is not 1
+    said = _LABEL.sub("", re.sub(r"[\s\-_'\",]", "", text).casefold())
+    return minus + said.rstrip(".").translate(_OVER)
 
 
 @frozen

@@ -322,9 +322,9 @@ def lever_for_a_feed(draw: Draw) -> Task:
     share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
     return Task(
         question=f"""{driver} drives {driven} on a lathe with {leadscrew_of(lathe)}; you have just cut threads
-            with it, and leave the gears where they are. The lever makes {levers_in_words(lathe)} of a turn; the
-            feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
-            about **{decimal(asked[lever])} mm**. Where does the lever go?""",
+            with it, and leave the gears where they are. Turns of the leadscrew for one turn of the last gear, by the
+            lever: {levers_in_words(lathe)}. The feed drive moves the carriage **{share}** as far as the half-nuts
+            would. You want to turn with a feed of about **{decimal(asked[lever])} mm**. Where does the lever go?""",
         answer=Choice(lever, tuple(lathe.levers)),
         slips={
             f"""feed drive forgotten: By the half-nuts that lever would come nearest. They are open; the feed drive does
@@ -333,7 +333,7 @@ def lever_for_a_feed(draw: Draw) -> Task:
             "too fine": (lambda read: feeds[read] < feeds[lever], lambda read: f"{there[read]}, too fine."),
         },
         hints=f"""Without lever and feed drive: {said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
-            The feed drive makes {share} of it, and the lever {levers_in_words(lathe)}.""",
+            Times the turns that the lever gives: {levers_in_words(lathe)}. The feed drive makes {share} of that.""",
         solution=lambda: (
             *(f"{name}: {decimal(feed, 4)} mm a turn." for name, feed in feeds.items()),
             f"So **{lever}**.",

@@ -131,8 +131,8 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             spindle. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of the gearbox stands at a
             mark without a number. Isolated, the spindle drive in neutral and turned by hand, **{turns} turns** of the
             spindle move the carriage by **{decimal(travel)} mm**. How many turns does the leadscrew make for one turn
-            of the driven gear?""",
-        answer=Number(lever, "turns", places=3),
+            of the driven gear? Write it as the lathe file wants it: as a fraction, never rounded.""",
+        answer=Number(lever, "turns"),
         slips={
             "upside down: That is the other way round: turns of the gear for one of the leadscrew.": about(1 / lever),
             """gears forgotten: That is from spindle to leadscrew. The pair of gears is in there
@@ -147,7 +147,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
         solution=f"""Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.
             Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.
             The first over the second: **{ratio(lever)}**.""",
-        right="That is the number for the lever's ratio in the lathe file.",
+        right="That is the lever's ratio in the lathe file, in quotes there.",
         apart=True,
     )
 
@@ -396,7 +396,7 @@ def _shaft(radius: Fraction) -> _Entry:
     half, across = decimal(radius), decimal(2 * radius)
     return _Entry(
         "shaft",
-        f"the collar on the leadscrew, beside the gear: {across} mm across",
+        f"the shaft beside the last gear: {across} mm across",
         f"bracket.shaft_radius_mm = {half}",
         f"bracket.shaft_radius_mm = {across}",
         f"{across} mm across is a radius of {half} mm.",

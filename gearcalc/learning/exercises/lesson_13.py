@@ -134,7 +134,7 @@ def play_at_the_carriage(draw: Draw) -> Task:
         solution=f"""Round the pitch circle: π × {decimal(module)} × {teeth} = {decimal(round_mm, 1)} mm.
             The play is {decimal(play)} / {decimal(round_mm, 1)} = {decimal(play / round_mm, 6)} of a turn.
             Times {decimal(lead)} mm = **{decimal(moved_um, 1)} µm**.""",
-        right="Thousandths of a millimetre, and the same in each pass. End float reaches the tool in full.",
+        right="A few hundredths of a mm at most, and the same in each pass. End float reaches the tool in full.",
         apart=True,
     )
 

@@ -21,7 +21,7 @@ from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRa
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.answer_files import MOST_CLASS_NUMBER
-from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart, without_full_stop
+from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, bare, slips_of, told_apart
 from gearcalc.learning.exercises.notes import Note, Table, as_html, as_text, bold_words, tidy
 from gearcalc.pictures import style
 
@@ -180,7 +180,7 @@ class Task:
         try:
             if answer is None or answer is ... or (isinstance(answer, str) and not answer.strip()):
                 return Outcome(NOT_YET, "Put your answer in, then check it.")
-            read = self.answer.read(without_full_stop(answer))
+            read = self.answer.read(bare(answer))
         except UnreadableError as told:
             return self._not_read(told.remedy)
         except Exception:  # an answer may be any object at all, and run any code of its own while it is read

@@ -104,7 +104,8 @@ def ratio_of_a_lever() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         x = lever(q)
-        return [x, float(x), f"{x.numerator}/{x.denominator}", f"{float(x):.3f}", f"{x} turns"]
+        fraction = f"{x.numerator}/{x.denominator}"
+        return [x, float(x), fraction, f'"{fraction}"', f"{x} turns"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, train, cut = numbers(q)
