@@ -80,8 +80,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "Our box holds 20, 24, 30, 32, 36, two 40s, 48, 50, 56, 60, 64, 66, 72, 80, 100 and 127.": lambda: (
             sorted(METRIC.gears) == [20, 24, 30, 32, 36, 40, 40, 48, 50, 56, 60, 64, 66, 72, 80, 100, 127]
         ),
-        "The leadscrew gives 3 mm a turn. So the gears must make π/3.": lambda: isclose(
-            float(gc.Thread.parse("module 1").lead_mm) / 3, pi / 3
+        "The leadscrew gives 3 mm a turn. So the gears must make π/3, the lever at *fast*, turn for turn.": lambda: (
+            isclose(float(gc.Thread.parse("module 1").lead_mm) / 3, pi / 3) and METRIC.levers["fast"] == 1
         ),
         "22/7 ÷ 3 is 22/21": lambda: F(22, 7) / 3 == F(22, 21),
         "22 = 2 · 11 and 21 = 3 · 7": lambda: (2 * 11, 3 * 7) == (22, 21),

@@ -45,6 +45,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         r"\frac{1/12}{1/8} = \frac{8}{12} = \frac{2}{3}": lambda: F(1, 12) / F(1, 8) == F(8, 12) == F(2, 3),
         "So $q = 3$ leads are just as long as $p = 2$ leadscrew threads": lambda: 3 * tpi("12") == 2 * tpi("8"),
+        "Then count the numbered ones alone, as if the dial had half as many lines.": lambda: all(
+            {(line + 1) // 2 for line in lines_right_each_time(tpi(cut), SCREW, TEETH, LINES) if line % 2}
+            == lines_right_each_time(tpi(cut), SCREW, TEETH, LINES // 2)
+            for cut in map(str, range(4, 41))
+        ),
         "At 1, line 2 comes after 16 + 2 leadscrew threads.": lambda: TEETH + TEETH / LINES == 16 + 2,
         "Our dial gear has 16 teeth, and its dial 8 lines. So from line to line two leadscrew threads go by.": lambda: (
             [(gear.teeth, gear.lines) for gear in INCH.dial.gears] == [(TEETH, LINES)] and TEETH / LINES == 2
