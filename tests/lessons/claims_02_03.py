@@ -135,8 +135,13 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             )
         ),
         "Three pairs make hundreds of thousands of trains.": lambda: comb(16, 3) * comb(13, 3) * 3 > 200_000,
-        "The best of all trains with up to three pairs is off by 125 ppm.": lambda: (
+        "The best of all trains with up to three pairs is off by 125 ppm, and four come within 51.": lambda: (
             round(min(nearest_ppm(F(1), pairs) for pairs in (1, 2, 3)), 6) == 125
+            and 50 < ppm(F(20 * 30 * 38 * 55, 25 * 35 * 65 * 70) * SCREW, F(1)) < 51
+            and {20, 30, 38, 55, 25, 35, 65, 70} <= set(INCH.gears)
+        ),
+        "a 60 for 1.5 mm, an 80 for 2 mm. Whether it goes on the bracket is another matter": lambda: (
+            not any(gc.fit(INCH.with_gears(add=(127,)), gc.Train((driver,), (127,))).goes_on for driver in (40, 60, 80))
         ),
         "The lever changes the 40 to 80 or to 20": lambda: sorted(F(40) / lever for lever in LEVERS) == [20, 40, 80],
         "That gear has 127 teeth, or 254, or another multiple.": lambda: (
@@ -165,7 +170,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "02": ("my leadscrew has 8", "A nut made for 27", "by 2, 3, 4 and so on",
            "1/4 The stud is the trick", "in lowest terms: 8/27"),
-    "03": ("127", "some 7 minutes", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm",
+    "03": ("127", "these two threads, 1 mm or 20 tpi,",
+           "some 7 minutes", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm",
            "An inch is 25.4 mm", "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide",
            "such as 1.27 mm",
            "the ratio for 1 mm", "= 40 · (driven gears)", "does not divide 40", "line 4 of the proof",

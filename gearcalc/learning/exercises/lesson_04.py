@@ -121,8 +121,9 @@ def next_convergent(draw: Draw) -> Task:
     steps = [(k, terms[k - 1], x, error(RelativeError(x, wanted))) for k, x in enumerate(near, 1)]
     return Task(
         question=f"""The walk to **{wanted}** makes runs of {in_a_row(terms)} steps, by turns to the right and to the
-            left. These are the counts of its continued fraction. Run {place - 1} ends at **{given[0]}**, run {place} at
-            **{given[1]}**. Where does run {place + 1} end, the one of {term} steps?""",
+            left. These are the counts of its continued fraction{_BEGINS_WITH_0 if wanted < 1 else ""}.
+            Run {place - 1} ends at **{given[0]}**, run {place} at **{given[1]}**.
+            Where does run {place + 1} end, the one of {term} steps?""",
         answer=Number(near[place]),
         slips={
             f"the number itself: That is where the last run ends. Only run {place + 1} is asked.": wanted,
@@ -145,6 +146,7 @@ def next_convergent(draw: Draw) -> Task:
     )
 
 
+_BEGINS_WITH_0 = "; a number below 1 begins with 0 steps to the right"
 _RATIOS = {Fraction(5 * tpi * hundredths, 12_700) for tpi in (4, 6, 8, 10, 12) for hundredths in range(45, 305, 5)}
 _LONG_FRACTIONS = tuple(sorted(ratio for ratio in _RATIOS if max(continued_fraction(ratio)[3:-1], default=1) > 1))
 """Ratios of metric pitches on inch leadscrews whose continued fractions are worth the walk."""
