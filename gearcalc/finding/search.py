@@ -17,9 +17,10 @@ from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.none_found import why_nothing
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.setups import Setup
-from gearcalc.finding.staying import moves_nothing, ranked_from
+from gearcalc.finding.staying import ranked_from
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved, to_move
 from gearcalc.threads import WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
 
@@ -59,7 +60,8 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; the idlers without which it can't stand there
     are put to it. It comes first where it is not strained and as near as the nearest, or good enough to choose where
-    the simplest is asked for. Among equals the setups that move fewest gears come first, their meshes arranged so.
+    the simplest is asked for. Among equals the setups that move fewest gears come first, their meshes arranged so;
+    the list says how many each moves, `.moves`.
     `avoid`: up to 1000 tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
     `first`: 'nearest', the least error first; 'simplest', as a person would choose: of what is good enough to choose (a
@@ -177,9 +179,21 @@ class SetupList(Numbered[Setup]):
         first, said = super().__getitem__(0), [_MOUNTED_CUTS_IT] if self._first_stands_there else []
         return " ".join([*said, *([why_the_first(self.query, first)] if self.query.choose_within is not None else [])])
 
+    @cached_property
+    def moves(self) -> tuple[int | None, ...]:
+        """Places that hold another gear than what is mounted, a number for each setup; None where that is not known."""
+        if self.query is None or self.query.mounted is None:
+            return (None,) * len(self)
+        return tuple(gears_moved(self.query.gear_set, self.query.mounted, setup.train) for setup in self)
+
+    @property
+    def lines(self) -> list[str]:
+        """Each setup with its number, and how many gears it moves, where it is known what is mounted."""
+        return [f"{line}{to_move(moved)}" for line, moved in zip(super().lines, self.moves, strict=True)]
+
     @property
     def _first_stands_there(self) -> bool:
-        return self.query is not None and moves_nothing(self.query, super().__getitem__(0))
+        return self.moves[0] == 0
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -189,6 +203,8 @@ class SetupList(Numbered[Setup]):
             said[REVERSE_OVER_NOTE] = None
         if any(setup.fit is None for setup in self):
             said["Fit not checked."] = None
+        if any(self.moves):
+            said[HOW_MOVED_COUNTS] = None
         if self and self.why:
             said[self.why] = None
         return tuple(said)
@@ -209,19 +225,22 @@ class SetupList(Numbered[Setup]):
             return f"<p>{markup.in_html(str(self))}</p>"
         caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
         levers = any(setup.lever is not None for setup in self)
-        names = ("place", *["lever"] * levers, "train", *(name for name, _ in _travel(self[0])), "error", "remarks")
-        rows = ([str(number), *_cells(setup, levers)] for number, setup in enumerate(self, 1))
+        travel, moved = (name for name, _ in _travel(self[0])), ["gears moved"] * (None not in self.moves)
+        names = ("place", *["lever"] * levers, "train", *travel, "error", *moved, "remarks")
+        setups = zip(self, self.moves, strict=True)
+        rows = ([str(number), *_cells(setup, levers, moves)] for number, (setup, moves) in enumerate(setups, 1))
         above = f"<p><strong>{markup.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
         above += f"<p>{markup.in_html(self._shown_reason)}</p>" if not above and self._shown_reason else ""
         return above + markup.html_columns(caption, names, rows, notes=self.notes)
 
 
-def _cells(setup: Setup, levers: bool) -> list[str | markup.Written]:
+def _cells(setup: Setup, levers: bool, moves: int | None) -> list[str | markup.Written]:
     return [
         *([setup.lever or "none"] if levers else []),
         setup.train.written,
         *(cell for _, cell in _travel(setup)),
         writing.error(setup.error) if setup.error is not None else "",
+        *([] if moves is None else [str(moves)]),
         ", ".join(_remarks(setup)),
     ]
 

@@ -13,13 +13,7 @@ from gearcalc.basics.exact import MILLION, RelativeError
 from gearcalc.finding.rankings import Query, goals_of, ranked
 from gearcalc.finding.ranks import step_of
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
-from gearcalc.lathes.orders import gears_moved
 from gearcalc.threads.wanted import wanted_hand
-
-
-def moves_nothing(query: Query, setup: Setup) -> bool:
-    """Whether it is known what is mounted, and none of its gears has to be moved for a setup."""
-    return query.mounted is not None and gears_moved(query.gear_set, query.mounted, setup.train) == 0
 
 
 def ranked_from(query: Query) -> Iterator[Setup]:

@@ -6,6 +6,7 @@ from collections import Counter
 from functools import cache
 from itertools import groupby
 
+from gearcalc.basics import writing
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import kind_of
 from gearcalc.lathes.trains import Gears, Train, gears_of, idlers_that_differ, in_order, places_that_differ, with_idler
@@ -15,6 +16,15 @@ HOW_MOVED_COUNTS = (
     "than before."
 )
 """What is said beside every number of gears to move: places are counted, not shafts."""
+
+
+def to_move(gears: int | None) -> str:
+    """What is said of them behind a setup; nothing where it is not known what was there.
+
+    >>> to_move(1), to_move(None)
+    ('; 1 gear to move', '')
+    """
+    return "" if gears is None else f"; {writing.counted(gears, 'gear')} to move"
 
 
 def best_order(

@@ -11,7 +11,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved, to_move
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
@@ -164,9 +164,8 @@ class Plan:
     def __str__(self) -> str:
         lines = []
         for place, (job, setup, moved, reverse) in enumerate(self._rows, 1):
-            said = "" if moved is None else f"; {writing.counted(moved, 'gear')} to move"
-            said += f"; put the reverse {reverse}" if reverse else ""
-            lines.append(f"{place}. {job}: {setup}{said}")
+            said = f"; put the reverse {reverse}" if reverse else ""
+            lines.append(f"{place}. {job}: {setup}{to_move(moved)}{said}")
         return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self._foot))
 
     def _repr_html_(self) -> str:

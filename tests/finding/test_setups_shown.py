@@ -14,6 +14,7 @@ from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Setup, as_setup, refitted, setup, turning_of
 from gearcalc.lathes import Lever
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
@@ -72,6 +73,19 @@ class TestEveryCellOfAList:
         ]
         steep = "One mesh has a ratio of more than 4:1, so its teeth are loaded hard: lowest speed, light cuts"
         assert found.notes == (f"{steep} (common practice, no source).", REVERSE_OVER_NOTE, "Fit not checked.")
+
+    def test_how_many_gears_each_moves_where_it_is_known_what_is_mounted(self):
+        """From 40/80, idler 25: nothing; idler and one more gear, twice; all three."""
+        found = find_setups(INCH, "16 tpi", count=4, mounted="40/80")
+        trains = ["40/80, idler 25", "40/40, idler 45", "20/80, idler 35", "20/40, idler 55"]
+        table = rows_of(found, 8)
+        assert table[0][-3:] == ["error", "gears moved", "remarks"]
+        assert [(row[2], row[-2]) for row in table[1:]] == list(zip(trains, "0223", strict=True))
+        assert found.moves == (0, 2, 2, 3)
+        assert [line.split("exact; ")[1] for line in found.lines[:2]] == ["no gear to move", "2 gears to move"]
+        assert found.notes == (HOW_MOVED_COUNTS,)
+        assert find_setups(INCH, "16 tpi", count=1, mounted="40/80").notes == ()
+        assert find_setups(INCH, "16 tpi", count=1).moves == (None,)
 
     def test_what_does_not_go_on(self):
         found = find_setups(bench((16, 30, 40, 80)), "16 tpi", 1, must_fit=False, count=2)
