@@ -27,6 +27,7 @@ from gearcalc.commands.console import (
 )
 from gearcalc.commands.options import (
     ANY_ERROR,
+    FEEDS_SO,
     LENGTH_HELP,
     ONE_EACH,
     TRAIN_HELP,
@@ -92,7 +93,7 @@ def add_gear_commands(command: AddCommand) -> None:
         sooner=_FEWER_MESHES,
         example='find inch "1.75 mm" --within-ppm 200',
     )
-    add_in_words(find, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
+    add_in_words(find, "wanted", "THREAD", f"what is wanted, like M8, 16 tpi or 0.1 mm/rev: {FEEDS_SO}")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
     add_shared(find, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
@@ -166,9 +167,11 @@ def _find(options: argparse.Namespace) -> int:
         first=options.first,
     )
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
-    fields |= {"setups": [setup_fields(each) for each in setups], "reason": setups.reason, "note": setups.why}
+    found = [{**setup_fields(each), "moved": moved} for each, moved in zip(setups, setups.moves, strict=True)]
+    assumed = what_is_assumed(options, lathe)
+    fields |= {"setups": found, "reason": setups.reason, "note": setups.why, "assumed": assumed}
     none_good = ", none good enough" if setups.shortfall else ""
-    answer(options, fields, f"{lathe.name}, for {wanted}{none_good}:", str(setups), *what_is_assumed(options, lathe))
+    answer(options, fields, f"{lathe.name}, for {wanted}{none_good}:", str(setups), *filter(None, [assumed]))
     return DONE if setups and not setups.shortfall else SOMETHING_WRONG
 
 

@@ -59,6 +59,7 @@ SETUP: Keys = {
     "warnings": "what to mind, a sentence each",
 }
 _LATHE: Keys = {"lathe": "name of the lathe"}
+_ASSUMED: Keys = {"assumed": "which idlers of what is mounted nobody named, in words; empty where that is none"}
 _FILE: Keys = {"file": "the file written by --save; null without it"}
 _MOVED: Keys = {
     "moved": "places (first driver, first driven ...) that get another gear; null where it isn't known what was there"
@@ -175,9 +176,10 @@ KEYS: Mapping[str, Keys] = {
         "good_enough": "whether the first is good enough; false where there is none",
         **_LATHE,
         "wanted": "what is wanted",
-        **_in("setups[]", "what was found, best first", SETUP),
+        **_in("setups[]", "what was found, best first", {**SETUP, **_MOVED}),
         "reason": "why the first comes first; empty for a nearest that is not mounted, or where none is good enough",
         "note": "why there is none, or no more; empty else",
+        **_ASSUMED,
     },
     "cuts": {
         **_LATHE,
@@ -254,6 +256,7 @@ KEYS: Mapping[str, Keys] = {
         "proven": "whether no plan moves fewer",
         "lower_bound": "how many places each plan is proved to move at least",
         "why": "the same in words",
+        **_ASSUMED,
     },
     "card": {
         **_LATHE,
@@ -272,7 +275,8 @@ KEYS: Mapping[str, Keys] = {
         ),
         **_in("settings[]", "what the machine is set to", {"name": "of what", "value": "how"}),
         **_FILE,
-        "reason": "why these gears; empty where they were named, and for a feed",
+        "reason": "why these gears; empty where they were named",
+        **_ASSUMED,
     },
     "dial": {
         **_LATHE,
@@ -286,7 +290,7 @@ KEYS: Mapping[str, Keys] = {
         "lines_called": "what is printed there where that was line 1, or between which numbers they stand",
         "why": "the same in words",
     },
-    "feeds": {**_LATHE, **_in("feeds[]", "a row for each feed", {**SETUP, **_MOVED, **_WHY})},
+    "feeds": {**_LATHE, **_in("feeds[]", "a row for each feed", {**SETUP, **_MOVED, **_WHY}), **_ASSUMED},
     "proof": {
         "wanted": "the thread",
         "agrees": "whether what was measured agrees with it",

@@ -29,9 +29,9 @@ from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.train_lines import train_and_lever
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.gear_moves import as_it_stands
-from gearcalc.threads.deviations import GOOD_ENOUGH
+from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM
 from gearcalc.threads.thread_text import normalise
-from gearcalc.threads.wanted import Wanted
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Wanted
 
 _Value = TypeVar("_Value")
 ANY_ERROR = "any"
@@ -40,6 +40,10 @@ LATHE_HELP = f"a lathe file, or a demo lathe: {writing.listed(DEMO_LATHES, 'or')
 LENGTH_HELP = "a number is in mm; or with its unit: '25.4 mm', '1 in', '40 thou'"
 TRAIN_HELP = "drivers over driven, like 40/80 or '(40 30)/(80 60)', or as a plate, a card or JSON has it"
 ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
+FEEDS_SO = (
+    f"good enough for a feed is {MOST_CHOSEN_PPM} ppm here; card and feeds take the least work within "
+    f"{NEAR_ENOUGH_PERCENT} %%"
+)
 _LENGTH_UNITS_MM = {"mm": Fraction(1), "cm": Fraction(10), "in": INCH_MM, "inch": INCH_MM, "thou": INCH_MM / 1000}
 _LENGTH = re.compile(rf"(?P<number>.*[\d.,]) ?(?P<unit>{'|'.join(_LENGTH_UNITS_MM)}|inches)\.?", re.I | re.A)
 
@@ -335,10 +339,9 @@ def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup |
     return as_it_stands(lathe, train, lever)
 
 
-def what_is_assumed(options: argparse.Namespace, lathe: Lathe) -> list[str]:
-    """The idlers of --mounted that nobody named, in a line; none where that is none."""
-    said = idlers_assumed(lathe, mounted_with_its_lever(options, lathe))
-    return [said] if said else []
+def what_is_assumed(options: argparse.Namespace, lathe: Lathe) -> str:
+    """The idlers of --mounted that nobody named, in a sentence; empty where that is none."""
+    return idlers_assumed(lathe, mounted_with_its_lever(options, lathe))
 
 
 def named_train(options: argparse.Namespace, lathe: Lathe, text: str) -> tuple[Train, str | None]:

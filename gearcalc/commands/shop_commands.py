@@ -22,6 +22,7 @@ from gearcalc.commands.console import (
     shown,
 )
 from gearcalc.commands.options import (
+    FEEDS_SO,
     LATHE_HELP,
     LENGTH_HELP,
     ONE_EACH,
@@ -50,7 +51,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
-from gearcalc.lathes.orders import HOW_MOVED_COUNTS
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS, to_move
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
@@ -58,7 +59,6 @@ from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
 
 _COARSEST_PERCENT = 50  # what feed_rows() takes at most
 _A_SHEET = to_file("a sheet is", ".html", ".pdf", ".txt")
-_FEEDS_SO = f"for that the least work within {NEAR_ENOUGH_PERCENT} %%, or --within-ppm"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
@@ -92,7 +92,7 @@ def add_shop_commands(command: AddCommand) -> None:
         sooner="Fewer jobs at a time, fewer --meshes, or --keep-order, are quicker.",
         example="plan inch 1/4-20 1/2-13 3/8-16 --mounted 40/80",
     )
-    plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
+    plan.add_argument("jobs", nargs="+", metavar="JOB", help=f"{ONE_EACH}; {FEEDS_SO}")
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     more = "how much work may go into it, 1 to 1000 times the usual; more takes longer and may find or prove more (1)"
     plan.add_argument("--effort", type=int, default=1, metavar="N", help=more)
@@ -105,7 +105,11 @@ def add_shop_commands(command: AddCommand) -> None:
         example="card inch M8 --save card.html",
     )
     add_in_words(
-        card, "wanted", "THREAD", f"what is wanted, like M8 or 16 tpi; or a feed, like 0.1 mm/rev: {_FEEDS_SO}"
+        card,
+        "wanted",
+        "THREAD",
+        "what is wanted, like M8 or 16 tpi; or a feed, like 0.1 mm/rev: for that the least work within "
+        f"{NEAR_ENOUGH_PERCENT} %%, or --within-ppm",
     )
     add_setup_options(card)
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
@@ -211,15 +215,11 @@ def _row_in_words(row: ChartRow) -> str:
         return f"; {row.in_words}"
     came_of_it = "" if row.setup.shortfall or row.setup.is_exact else row.in_words
     said = ": ".join(filter(None, [came_of_it, row.why.removesuffix(".")]))
-    return f": {row.setup}{_to_move(row.moved)}{f'; {said}' if said else ''}"
+    return f": {row.setup}{to_move(row.moved)}{f'; {said}' if said else ''}"
 
 
 def _not_for_all(failed: int) -> str:
     return f", not good enough for {failed} of them" if failed else ""
-
-
-def _to_move(gears: int | None) -> str:
-    return "" if gears is None else f"; {writing.counted(gears, 'gear')} to move"
 
 
 def _how_counted(moved: Iterable[int | None]) -> list[str]:
@@ -251,8 +251,9 @@ def _plan(options: argparse.Namespace) -> int:
     ]
     fields = {"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups}
     fields |= {"moved": plan.moved, "proven": plan.proven, "lower_bound": plan.lower_bound, "why": plan.why}
+    fields["assumed"] = assumed = what_is_assumed(options, lathe)
     short = ", not good enough for every job" if plan.shortfalls else ""
-    answer(options, fields, f"{lathe.name}{short}:", str(plan), *what_is_assumed(options, lathe))
+    answer(options, fields, f"{lathe.name}{short}:", str(plan), *filter(None, [assumed]))
     return INTERRUPTED if plan.interrupted else SOMETHING_WRONG if plan.shortfalls else DONE
 
 
@@ -268,6 +269,7 @@ def _card(options: argparse.Namespace) -> int:
     settings = [{"name": name, "value": value} for name, value in card.settings]
     fields = {"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed}
     fields |= {"steps": steps, "settings": settings, "file": saved, "reason": reason}
+    fields["assumed"] = card.change.idlers_assumed
     why = f"Why these gears: {reason}" if reason else ""
     if saved is None:
         answer(options, fields, str(card), "", *text_lines(why))
@@ -288,8 +290,10 @@ def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Nam
         best, why, reason = chosen_setup(options, lathe, wanted), "", ""
     elif isinstance(wanted, Feed):
         refuse_for_feeds(options, "first", "meshes")
-        row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
-        best, why, reason = row.setup, row.why, ""
+        percent = _percent(options, NEAR_ENOUGH_PERCENT)
+        row = feed_rows(lathe, wanted, mounted, percent)[0]
+        best, why = row.setup, row.why
+        reason = f"The least work within {writing.number(percent)} per cent of the feed."
     else:
         limit = limit_ppm(options.within_ppm, wanted)
         asked = {"within_ppm": limit, "mounted": mounted, "first": options.first}
@@ -300,12 +304,12 @@ def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Nam
     return best.as_built if options.avoid else best, reason  # else another idler could be chosen on the card
 
 
-def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:
+def _percent(options: argparse.Namespace, any_error: int) -> Fraction:
     """How far off a feed may be, as feeds are judged."""
     within = options.within_ppm
     if within == GOOD_ENOUGH:
         return Fraction(MOST_CHOSEN_PPM, 10_000)
-    return any_error if within is None else Fraction(within, 10_000)
+    return Fraction(any_error) if within is None else Fraction(within, 10_000)
 
 
 def _dial(options: argparse.Namespace) -> int:
@@ -325,9 +329,10 @@ def _feeds(options: argparse.Namespace) -> int:
     for row in rows:
         fields = {"wanted": str(row.feed), "moved": row.moved, "why": row.why}
         feeds.append(setup_fields(row.setup) | fields)
-        lines.append(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{_to_move(row.moved)}'}")
+        lines.append(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{to_move(row.moved)}'}")
     lines += [*_explained(lathe, [row.setup for row in rows]), *_how_counted(row.moved for row in rows)]
-    answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines, *what_is_assumed(options, whole))
+    assumed = what_is_assumed(options, whole)
+    answer(options, {"lathe": lathe.name, "feeds": feeds, "assumed": assumed}, *lines, *filter(None, [assumed]))
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 
 

@@ -398,14 +398,23 @@ class TestMounted:
         assert "assumed" not in named
         assert " ".join(bare.split()).replace(f" {said}", "") == " ".join(named.split())
 
+    @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch 0.1mm")
+    def test_json_says_it_too(self, ask, command):
+        said = {"40/80": "Of what is mounted idler 25 is assumed: say what is on.", "40/80, idler 25": ""}
+        for text, assumed in said.items():
+            assert json.loads(ask(*command.split(), "--mounted", text, "--json")[1])["assumed"] == assumed
+        assert json.loads(ask(*command.split(), "--json")[1])["assumed"] == ""
+
     @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch", "bracket inch 40/80")
     def test_a_lever_that_is_not_there(self, ask, command):
         assert "'nosuch'" in ask(*command.split(), "--mounted", "40/80, idler 25, lever nosuch")[2]
 
     def test_what_stands_may_stay_in_find_too(self, ask):
         # 40/80 at low cuts 32 tpi exactly, and so do many others.
-        _, out, _ = ask("find", "inch", "32 tpi", "--mounted", "40/80", "--count", "1", "--json")
-        assert (json.loads(out)["setups"][0]["drivers"], json.loads(out)["setups"][0]["driven"]) == ([40], [80])
+        _, out, _ = ask("find", "inch", "32 tpi", "--mounted", "40/80", "--count", "2", "--json")
+        first, other = json.loads(out)["setups"]
+        assert (first["drivers"], first["driven"], first["moved"]) == ([40], [80], 0)
+        assert other["moved"] > 0
 
 
 class TestUnits:
@@ -495,7 +504,7 @@ class TestATrainFromAnAnswer:
         best = json.loads(ask("find", "inch", "M8", "--count", "1", "--json")[1])["setups"][0]
         for indent in (None, 2):
             again = json.loads(ask("cuts", "inch", json.dumps(best, indent=indent), "--wanted", "M8", "--json")[1])
-            assert {key: again[key] for key in best} == best
+            assert best == {"moved": None} | {key: again[key] for key in best if key != "moved"}
 
     @same_for_all("find inch M8 --count 3", "chart inch M8 16tpi", "plan inch M8 16tpi", "feeds inch")
     def test_a_line_of_any_list(self, ask, command):

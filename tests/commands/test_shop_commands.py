@@ -106,8 +106,10 @@ class TestCard:
         assert (sorted(said["drivers"]), sorted(said["driven"])) == ([40, 63], [50, 80])
 
     def test_a_feed_takes_few_gears(self, ask_json):
-        _, said = ask_json("card", "inch", "0.1 mm/rev")
-        assert len(said["drivers"]) == 1
+        for within, percent in (((), "10"), (("--within-ppm", 25_000), "2.5")):
+            _, said = ask_json("card", "inch", "0.1 mm/rev", *within)
+            assert len(said["drivers"]) == 1
+            assert said["reason"] == f"The least work within {percent} per cent of the feed."
 
     def test_an_ending_that_nobody_reads(self, ask, tmp_path):
         code, out, err = ask("card", "inch", "M10", "--save", tmp_path / "card.exe")
