@@ -152,3 +152,16 @@ class TestSeveral:
     def test_none_may_be_right(self):
         nothing = Several(frozenset(), rows=3)
         assert [marked(nothing, given) for given in ("none", "None", [], "1")] == [True, True, True, False]
+
+
+class TestRowsByTheirNames:
+    those = Several(frozenset({1, 3}), rows=3, names=("32 tpi", "1 mm", "0.8 mm"))
+
+    @in_one("given", ["32 tpi, 0.8 mm", "0,8 mm and 32 TPI", "32tpi;0.8mm", "1, 3"])
+    def test_read_as_their_numbers(self, given):
+        assert self.those.read(given) == {1, 3}
+
+    def test_all_of_them_or_none_is_a_name(self):
+        assert self.those.read("1 mm") == {2}
+        for given in ("32 tpi, 3", "32 tpi, 16 tpi", "0.8"):
+            assert marked(self.those, given) == "unreadable"

@@ -32,6 +32,8 @@ _BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|number
 _LABEL = re.compile(r"^(?:train|row|number)(?=\d)")
 _ALL = re.compile(r"all(?: of (?:them|these))?")
 _NONE = re.compile(r"none(?: of (?:them|these))?")
+_BETWEEN_NAMES = re.compile(r"[;&+]|(?<!\d),|,(?!\d)|\band\b")
+"""Not the comma of a decimal."""
 _BETWEEN_STEPS = re.compile(r"[,;>→–-]|\b(?:then|and|steps?|rows?)\b")
 
 
@@ -248,7 +250,8 @@ def _letters(given: object) -> str:
 class Several(Answer):
     """Any number of the rows of a list, by their numbers; `value`: the right ones, `rows`: how many there are.
 
-    `teeth`: where each row is a gear, no two alike, so that gears may be named by their teeth too.
+    `teeth`: where each row is a gear, no two alike, so that gears may be named by their teeth too; `names`: where each
+    row has a name of its own, which may stand for its number.
 
     >>> those = Several(frozenset({1, 3}), rows=4)
     >>> [those.is_right(those.read(given)) for given in ("1 and 3", [3, 1], "1, 3, 4", "all", "none")]
@@ -258,6 +261,7 @@ class Several(Answer):
     value: frozenset[int]
     rows: int
     teeth: tuple[int, ...] = ()
+    names: tuple[str, ...] = ()
 
     @property
     def how(self) -> str:
@@ -269,6 +273,8 @@ class Several(Answer):
         """The rows meant. Raises an error for what names no rows."""
         if isinstance(given, str) and _ALL.fullmatch(given.strip().casefold()):
             return frozenset(range(1, self.rows + 1))
+        if by_name := self._named(given):
+            return by_name
         said = _row_numbers(given, _BETWEEN_ROWS)
         rows = _parted(said, self.rows)
         by_teeth = bool(said) and set(said) <= set(self.teeth)
@@ -279,6 +285,15 @@ class Several(Answer):
         if not named <= set(range(1, self.rows + 1)):
             raise ValueOutOfRangeError("there is no such row")
         return named
+
+    def _named(self, given: object) -> frozenset[int]:
+        """The rows that are named, where all that is given are names."""
+        if not isinstance(given, str):
+            return frozenset()
+        parts = [_letters(part.replace(",", ".")) for part in _BETWEEN_NAMES.split(given[:_LONGEST_TEXT])]
+        places = {_letters(name): place for place, name in enumerate(self.names, 1)}
+        there = [places.get(part, 0) for part in parts if part]
+        return frozenset(there if all(there) else ())
 
     def common_slips(self) -> SlipTable:
         """None at all, just the others, too many, not all."""

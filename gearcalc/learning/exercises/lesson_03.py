@@ -289,7 +289,7 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
             exactly as they are written, need no gear that is a multiple of 127 (127, 254 and so on)?
             Apart from those you may have any gears you like.""",
         table=Table("The pitches", "Row | Pitch", ((n, f"{pitch} mm") for pitch, n in place_of.items())),
-        answer=Several(right, rows=len(rows)),
+        answer=Several(right, rows=len(rows), names=tuple(f"{pitch} mm" for pitch in rows)),
         slips={
             f"""rounded taken for exact: {rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is
             only near that.""": lambda read: place_of[rounded] in read,

@@ -87,7 +87,7 @@ def which_pitches_remain(draw: Draw) -> Task:
         question=f"""A thread is cut, and over **{turns} turns** of it you measure **{decimal(length)} mm**, good to
             **± {decimal(limit)} mm**. Which of these pitches are still possible?""",
         table=Table("The pitches", "Row | Pitch", enumerate(rows, 1)),
-        answer=Several(remain, rows=_ROWS),
+        answer=Several(remain, rows=_ROWS, names=rows),
         slips={
             "limit not divided: You set the limit of the whole length beside the lead of one turn.": too_wide,
             "only the nearest: That is the nearest. But the reading may be off, either way.": nearest,
@@ -177,7 +177,7 @@ def which_instruments_will_do(draw: Draw) -> Task:
             **{other}** must be ruled out for certain. Which of these instruments will do, however unlucky the
             reading?""",
         table=Table("The instruments, with what each is taken to be good to", "Row | Instrument | Limit", shown),
-        answer=Several(will, rows=4),
+        answer=Several(will, rows=4, names=tuple(name for name, _ in tools)),
         slips={
             """one way only: The reading may be off by the limit towards the wrong pitch. Then both are within the limit
             of it.""": one_way,

@@ -83,7 +83,11 @@ def which_pitches_remain() -> Case:
             ("the other ones", others),
         ]
 
-    return Case(lambda q: row_forms(right(q)), slips, lambda q: " and ".join(map(str, sorted(right(q)))))
+    def forms_of(q: Exercise) -> list[Any]:
+        by_name = [pitch for row, pitch in rows(q) if int(row) in right(q)]
+        return [*row_forms(right(q)), ", ".join(by_name), " and ".join(by_name).replace(".", ",")]
+
+    return Case(forms_of, slips, lambda q: " and ".join(map(str, sorted(right(q)))))
 
 
 def pair_of(q: Exercise, pattern: str) -> Fraction:
