@@ -16,6 +16,8 @@ from gearcalc.basics.writing import Units
 
 UNITS = ("inch", "mm")
 
+_THOUSANDTH = Fraction(1, 1000)
+
 Number = TypeVar("Number", int, float, Fraction, Fraction | PiMultiple)
 
 
@@ -59,7 +61,8 @@ def within(
 
 
 def _limits(least: float | Fraction, most: float | Fraction | None, above: bool) -> str:
-    low = "zero" if least == 0 and (above or most is None) else writing.decimal(least, 3)
+    places = 4 if 0 < least < _THOUSANDTH else 3
+    low = "zero" if least == 0 and (above or most is None) else writing.decimal(least, places)
     high = "" if most is None else writing.decimal(most, 3)
     if above:
         return f"more than {low} and at most {high}" if high else f"more than {low}"

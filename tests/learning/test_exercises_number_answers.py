@@ -338,7 +338,7 @@ class TestTheRightNumberWithAnotherUnit:
         told = exercise("threads-from-one-pair", 7, lathe=gc.demo_lathe("metric"))
         tpi, lead = (float(x) for x in (25.4 / told.task.answer.value, told.task.answer.value))
         for answer in (f"{tpi:.2f} mm", f"{lead:.4f} tpi"):
-            assert "The number is right, and its unit is not." in str(told.check(answer))
+            assert "The number is right, but in another unit." in str(told.check(answer))
 
 
 class TestNearerFraction:

@@ -84,6 +84,22 @@ def test_no_page_says_a_length_in_mm_first(name, lathe):
     assert [one["label"] for one in explorer.controls if one.get("unit") == "mm"] == []
 
 
+@in_one(
+    ("explorer", "slider", "typed", "limits"),
+    [
+        (explorers.watch_the_gap(INCH), "length", "4", "from 0.004 to 3.937 in, not '4'."),
+        (explorers.feed_and_finish(INCH), "feed", "0.2", "from 0.0002 to 0.079 in, not '0.2'."),
+        (explorers.feed_and_finish(INCH), "nose", "1", "from 0.002 to 0.394 in, not '1'."),
+        (explorers.time_to_the_shoulder(units="inch"), "room", "20", "from 0.004 to 19.685 in, not '20'."),
+        (explorers.prove_the_cut(INCH, MEANT), "length", "40", "39.37 in, not '40'."),
+    ],
+)
+def test_a_length_that_is_refused_is_so_in_inches_as_it_was_typed(explorer, slider, typed, limits):
+    explorer.set(**{slider: typed})
+    assert limits in explorer.message
+    assert "mm" not in explorer.message
+
+
 @in_one("name", sorted(PICTURES))
 def test_no_picture_says_one(name):
     picture = PICTURES[name]()

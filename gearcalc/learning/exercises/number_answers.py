@@ -57,7 +57,7 @@ _DECIMAL = re.compile(r"\d+\.\d+", re.A)
 _ONE_NUMBER = re.compile(r"\D*?(\d+(?:\.\d+)?)\D*", re.A)
 _HALF_A_HUNDREDTH = Fraction(1, 200)
 _NO_COMMA = "A comma is read as the decimal sign: leave out the one that parts the thousands."
-_RIGHT_BUT_FOR_ITS_UNIT = "The number is right, and its unit is not."
+_RIGHT_BUT_FOR_ITS_UNIT = "The number is right, but in another unit."
 
 
 @frozen

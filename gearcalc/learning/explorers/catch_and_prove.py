@@ -245,7 +245,7 @@ def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str
     if judged.length_mm > _LONGEST_MM:
         raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
     if not judged.uncertainty_mm:
-        raise ValueOutOfRangeError("no instrument is good to ± 0", remedy="Give what yours is good to, in mm.")
+        raise ValueOutOfRangeError("no instrument is good to ± 0", remedy="Give what yours is good to.")
     return judged
 
 
@@ -309,7 +309,8 @@ def prove_the_cut(
         *page.only_with("show", SHOWN[1], *meant_so),
         page.choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    view = page.in_owners_unit(lathe.units, page.with_levers(lathe, proof_view), "length", "limit")
+    up_to = (0, _LONGEST_MM)
+    view = page.in_owners_unit(lathe.units, page.with_levers(lathe, proof_view), length=up_to, limit=up_to)
     return page.explorer("Prove the cut", controls, view, facts_px=230)
 
 

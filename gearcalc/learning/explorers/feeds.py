@@ -22,6 +22,8 @@ from gearcalc.threads import Feed, Thread, as_thread
 SLIDES = {"along the bed": "longitudinal", "across": "cross"}
 """Where the tool is fed, in words."""
 
+_FEEDS_MM, _NOSES_MM, _ROOMS_MM = (Fraction(1, 200), 2), (Fraction(1, 20), 10), (Fraction(1, 10), 500)
+"""The least and the most that is taken, in mm."""
 _SHOWN_MM = 4
 
 
@@ -47,8 +49,8 @@ def feed_view(
     ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
     """
     way = SLIDES[typed.one_of(slide, "slide", SLIDES)]
-    wanted = Feed(typed.read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
-    radius = typed.read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
+    wanted = Feed(typed.read_number(feed, "the feed in mm a turn", *_FEEDS_MM), way)
+    radius = typed.read_number(nose, "the nose radius in mm", *_NOSES_MM)
     (mounted,) = page.best_setups(lathe, as_thread(thread), 1)
     change = change_to_feed(lathe, mounted, wanted)
     made = finish(change.to, radius)
@@ -92,7 +94,7 @@ def shoulder_view(
     """
     needed = typed.read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
     speed = typed.read_number(rpm, "the speed in rev/min", 1, 3000)
-    run = time_to_shoulder(cut, speed, typed.read_number(room, "the room in mm", Fraction(1, 10), 500), units)
+    run = time_to_shoulder(cut, speed, typed.read_number(room, "the room in mm", *_ROOMS_MM), units)
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(both_units.travel(run.travel_mm, units)),
@@ -151,7 +153,7 @@ def feed_and_finish(
         page.length_slider(lathe.units, "feed", "A turn", 0.02, 0.6, at_first, 0.005),
         page.length_slider(lathe.units, "nose", "Nose", 0.1, 3.2, nose, 0.1),
     ]
-    show = page.in_owners_unit(lathe.units, partial(feed_view, lathe), "feed", "nose")
+    show = page.in_owners_unit(lathe.units, partial(feed_view, lathe), feed=_FEEDS_MM, nose=_NOSES_MM)
     return page.explorer("Feed and finish", controls, show, facts_px=200)
 
 
@@ -183,5 +185,5 @@ def time_to_the_shoulder(
         page.length_slider(units, "room", "Groove", 0.5, 20, room, 0.5),
         page.number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
     ]
-    show = page.in_owners_unit(units, partial(shoulder_view, units=units), "room")
+    show = page.in_owners_unit(units, partial(shoulder_view, units=units), room=_ROOMS_MM)
     return page.explorer("Time to the shoulder", controls, show, facts_px=90)

@@ -37,6 +37,7 @@ GAP_WINDOW_MM = 100
 PAIRS = {"one": (1,), "two": (2,), "three": (3,), "up to three": (1, 2, 3)}
 """How many pairs of gears a train may have, in words."""
 
+_LENGTHS_MM = Fraction(1, 10), GAP_WINDOW_MM
 _MOST_PLACES = 8
 _SMALLEST_GEAR, _LARGEST_GEAR = 20, 127
 _LARGEST_BELOW = 1000
@@ -61,7 +62,7 @@ def gap_view(
     found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True, first="nearest")
     at = typed.read_place(place, "the answer", len(found), _MOST_PLACES)
     chosen = found[at - 1]
-    over = typed.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")
+    over = typed.read_number(length, "the length", *_LENGTHS_MM, "mm")
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM, units=lathe.units)
     verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over, units=lathe.units)
@@ -226,7 +227,7 @@ def watch_the_gap(
         page.number_slider("place", "Answer", 1, 8, 1),
         page.length_slider(lathe.units, "length", "Length", 1, GAP_WINDOW_MM, length),
     ]
-    show = page.in_owners_unit(lathe.units, partial(gap_view, lathe), "length")
+    show = page.in_owners_unit(lathe.units, partial(gap_view, lathe), length=_LENGTHS_MM)
     return page.explorer("Watch the gap", controls, show, facts_px=150, seen_px=90)
 
 

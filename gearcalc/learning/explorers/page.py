@@ -9,6 +9,7 @@ static twin of the live explorer.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from fractions import Fraction
 from functools import lru_cache
 from math import ceil, floor
 from typing import TYPE_CHECKING, Any
@@ -94,18 +95,22 @@ def length_slider(
     return number_slider(name, label, low, high, value, "in", step=step)
 
 
-def in_owners_unit(units: Units, show: Callable[..., Any], *lengths: str) -> Callable[..., Any]:
+def in_owners_unit(
+    units: Units, show: Callable[..., Any], **limits_mm: tuple[Fraction | int, Fraction | int]
+) -> Callable[..., Any]:
     """A view that takes these lengths in mm, asked in the owner's unit: where that is the inch, in inches.
 
-    >>> in_owners_unit("inch", lambda length: length, "length")(length="0.5")
+    >>> in_owners_unit("inch", lambda length: length, length=(1, 100))(length="0.5")
     Fraction(127, 10)
+
+    `limits_mm`: of each length the least and the most that the view takes, so that both are said in inches too.
     """
 
     def told(**values: Any) -> Any:
-        for name in lengths:
+        for name, (least, most) in limits_mm.items():
             if values.get(name) is not None:
-                inches = as_number(values[name], what=f"the {name}", most=10_000, unit="in")
-                values[name] = inches * INCH_MM
+                limits = {"least": least / INCH_MM, "most": most / INCH_MM}
+                values[name] = as_number(values[name], what=f"the {name}", unit="in", **limits) * INCH_MM
         return show(**values)
 
     return show if units == "mm" else told
