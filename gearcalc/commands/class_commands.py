@@ -51,7 +51,7 @@ def add_class_commands(command: AddCommand) -> None:
     names.add_argument("lesson", nargs="?", type=int, metavar="LESSON", help="its number; left out, all")
     _add_own(names)
 
-    about = "exercises on paper, a set for each learner with numbers of their own, and the key; or a test"
+    about = "exercises on paper, a set for each learner, by class number, and the key; or a test"
     example = "worksheet 01 which-way-round --class 1-24 --save set.pdf --key key.pdf"
     sheet = command("worksheet", _worksheet, about, lathe=False, example=example)
     named = "names as the command exercises lists them, or lessons: 01, 1-3; what is named again is asked again"

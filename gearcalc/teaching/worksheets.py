@@ -69,7 +69,7 @@ class ProblemSet:
 
 @frozen
 class Worksheet:
-    """The same exercises for each of a class, each with numbers of their own.
+    """The same exercises for each of a class, each with the numbers of their class number.
 
     `title`; `sets`: one for each learner; `lathe`: that exercises about any lathe ask about, None for theirs;
     `test`: the word of a test, empty on a worksheet.
