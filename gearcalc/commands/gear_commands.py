@@ -36,12 +36,12 @@ from gearcalc.commands.options import (
     add_shared,
     as_length,
     avoided,
-    chosen_setup,
     folder_name,
     lathe_asked,
     lathe_shown,
     mounted_train,
     refuse_for_train,
+    setup_that_turned,
     what_is_assumed,
     without_avoided,
 )
@@ -50,6 +50,7 @@ from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words, reverse_over_means
+from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.planning.charts import ChartRow, threads_cut
 from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Feed, Thread, nearest_threads
@@ -176,11 +177,12 @@ def _find(options: argparse.Namespace) -> int:
 
 
 def _cuts(options: argparse.Namespace) -> int:
-    lathe, wanted = lathe_asked(options), None if options.wanted is None else as_wanted(options.wanted)
+    lathe, wanted = lathe_shown(options), None if options.wanted is None else as_wanted(options.wanted)
     if not options.train:
-        return _threads_cut(options, lathe)
+        return _threads_cut(options, without_avoided(options, lathe))
     refuse_for_train(options, "meshes", meshes=None)
-    found = chosen_setup(options, lathe, wanted, " ".join(options.train)).as_built
+    found = setup_that_turned(options, lathe, wanted, " ".join(options.train)).as_built
+    damaged = had_in_words(lathe.gear_set, lathe.gear_set.missing(found.train))
     near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
     lines = [str(found), found.shortfall]
@@ -188,13 +190,14 @@ def _cuts(options: argparse.Namespace) -> int:
     if found.reverse_fitted and found.way_known:
         lines.append(reverse_in_words(lathe, found.reverse_over, found.position))
     lines += found.warnings
-    lines += ["Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}."]
+    lines += ["Fit not checked.", damaged] if found.fit is None else [f"Fit: {str(found.fit).removesuffix('.')}."]
     lines += [
         f"This lead would pass for ({_how_near(options.within_ppm)}):" if near else "It is near no standard thread."
     ]
     for error, alike in groupby(near, key=lambda thread: str(writing.error(near[thread]))):
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")
     fields = {"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for, **dict.fromkeys(_COUNTS)}
+    fields["warnings"] = [*found.warnings, *filter(None, [damaged])]
     answer(options, fields, *filter(None, lines))
     return SOMETHING_WRONG if found.shortfall else DONE
 

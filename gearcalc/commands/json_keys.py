@@ -280,7 +280,10 @@ KEYS: Mapping[str, Keys] = {
     },
     "dial": {
         **_LATHE,
+        **SETUP,
         "wanted": "the thread",
+        "note": "why no train is there to go by; empty else",
+        "only_for": "for which gears the answer holds where there is none, in words; empty else",
         "anywhere": "whether the half-nuts may close anywhere",
         "keep_closed": "whether they stay closed until the thread is done",
         "threads": "threads of the leadscrew until a groove returns; null: never",

@@ -17,12 +17,19 @@ from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_path, as_teeth
-from gearcalc.basics.errors import GearcalcError, NoSetupError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import (
+    GearcalcError,
+    GearNotOwnedError,
+    NoSetupError,
+    NotPossibleError,
+    UnknownNameError,
+    ValueOutOfRangeError,
+)
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import can_be_a_name, data_folder
 from gearcalc.finding.choosing import First
 from gearcalc.finding.mounted import idlers_assumed, train_mounted, with_the_damaged
-from gearcalc.finding.setups import Setup, setup
+from gearcalc.finding.setups import Setup, fit_if_any, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
 from gearcalc.lathes.pieces import plain
@@ -378,6 +385,20 @@ def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | Non
     """The setup of a train that is named (`text`, else --train), with --lever and --idlers. Raises as setup() does."""
     train, lever = named_train(options, lathe, options.train if text is None else text)
     return setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted)
+
+
+def setup_that_turned(
+    options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None
+) -> Setup:
+    """The same of gears that turned already: a damaged one among them is no reason not to say what they do.
+
+    `lathe`: whole, with the gears that are to be avoided.
+    """
+    try:
+        return chosen_setup(options, without_avoided(options, lathe), wanted, text)
+    except (GearNotOwnedError, NotPossibleError):
+        made = chosen_setup(options, without_avoided(options, with_the_damaged(lathe)), wanted, text)
+        return evolve(made, lathe=lathe, fit=fit_if_any(lathe, made.train, made.position, wanted))
 
 
 def idlers_by_mesh(given: Sequence[str], meshes: int) -> list[tuple[int, ...]]:

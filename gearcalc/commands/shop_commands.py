@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import gearcalc
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError, on_one_line
 from gearcalc.commands.console import (
     DONE,
@@ -39,6 +39,7 @@ from gearcalc.commands.options import (
     read_lathe,
     refuse_for_feeds,
     refuse_for_train,
+    setup_that_turned,
     to_file,
     train_is_named,
     what_is_assumed,
@@ -58,6 +59,7 @@ from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
 
 _COARSEST_PERCENT = 50  # what feed_rows() takes at most
+_CHOOSING = ("first", "meshes", "within_ppm")
 _A_SHEET = to_file("a sheet is", ".html", ".pdf", ".txt")
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
@@ -115,10 +117,11 @@ def add_shop_commands(command: AddCommand) -> None:
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", type=_A_SHEET, metavar="FILE", help=_SAVE_AS)
 
-    dial = command("dial", _dial, "when the half-nuts may close", example='dial inch "11 1/2 tpi"')
+    about = "when the half-nuts may close, for the train that is named, or the one that card takes"
+    dial = command("dial", _dial, about, example='dial inch "11 1/2 tpi"')
     add_in_words(dial, "wanted", "THREAD", "what is wanted, like M8 or 16 tpi")
     add_setup_options(dial)
-    add_shared(dial, "units")
+    add_shared(dial, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
 
     feeds = command(
         "feeds", _feeds, "which gears and which lever give which feed", example='feeds metric "0.1 mm/rev" "0.2 mm/rev"'
@@ -286,7 +289,7 @@ def _setup_to_build(lathe: Lathe, mounted: Mounted | None, options: argparse.Nam
     wanted = as_wanted(" ".join(options.wanted))
     best: Setup | None
     if train_is_named(options):
-        refuse_for_train(options, "first", "meshes", "within_ppm")
+        refuse_for_train(options, *_CHOOSING)
         best, why, reason = chosen_setup(options, lathe, wanted), "", ""
     elif isinstance(wanted, Feed):
         refuse_for_feeds(options, "first", "meshes")
@@ -313,12 +316,26 @@ def _percent(options: argparse.Namespace, any_error: int) -> Fraction:
 
 
 def _dial(options: argparse.Namespace) -> int:
-    lathe, wanted = lathe_asked(options), Thread.parse(" ".join(options.wanted))
-    rule = gearcalc.dial(lathe, chosen_setup(options, lathe, wanted) if train_is_named(options) else wanted)
-    names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "lines_called", "why")
-    fields = {"lathe": lathe.name, "wanted": str(wanted), **{name: getattr(rule, name) for name in names}}
-    answer(options, fields, f"{lathe.name}, for {wanted}:", str(rule))
+    lathe, wanted = lathe_shown(options), Thread.parse(" ".join(options.wanted))
+    chosen, none = _setup_to_catch(lathe, wanted, options)
+    rule = gearcalc.dial(lathe, chosen or wanted)
+    names = ("only_for", "anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "lines_called", "why")
+    fields = {"lathe": lathe.name, **setup_fields(chosen), "wanted": str(wanted), "note": none}
+    fields |= {name: getattr(rule, name) for name in names}
+    answer(options, fields, f"{lathe.name}, for {wanted}:", str(chosen or none), str(rule))
     return DONE
+
+
+def _setup_to_catch(lathe: Lathe, wanted: Thread, options: argparse.Namespace) -> tuple[Setup | None, str]:
+    """The gears that turn, or that 'card' would have turn; where there are none, why not."""
+    if train_is_named(options):
+        refuse_for_train(options, *_CHOOSING)
+        return setup_that_turned(options, lathe, wanted), ""
+    mounted = as_taken(lathe, mounted_with_its_lever(options, lathe))
+    try:
+        return _setup_to_build(without_avoided(options, lathe), mounted, options)[0], ""
+    except NoSetupError as none:
+        return None, markup.sentence(str(none))
 
 
 def _feeds(options: argparse.Namespace) -> int:
@@ -364,8 +381,8 @@ def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
         return None
     if options.lathe is None or not named:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
-    lathe = lathe_asked(options)
-    meant = chosen_setup(options, lathe, wanted)
+    lathe = lathe_shown(options)
+    meant = setup_that_turned(options, lathe, wanted)
     return gearcalc.explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
 
 

@@ -62,9 +62,10 @@ def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
     >>> dial(gc.demo_lathe("inch"), "16 tpi").anywhere, dial(gc.demo_lathe("inch"), "1.5 mm").keep_closed
     (True, True)
 
-    `lathe`: a Lathe. `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup,
-    whose cut lead counts. Of several dial gears the one with the least step is chosen, then the one that comes round
-    soonest, then the first in the lathe file. A lathe without a dial is no error: `why` says what to do.
+    `lathe`: a Lathe. `thread_or_setup`: a Setup, whose cut lead counts; or a Thread or the text of one: then the answer
+    is for gears that cut it exactly, and says so, since whether the lathe has such is not looked at. Of several dial
+    gears the one with the least step is chosen, then the one that comes round soonest, then the first in the lathe
+    file. A lathe without a dial is no error: `why` says what to do.
     Raises NotPossibleError for a feed, or for a setup that is another lathe's; ThreadTextError for text that is no
     thread; ValueOutOfRangeError for anything else.
     Formula: leadscrew turns for one turn of the spindle = lead ÷ leadscrew lead = p/q in lowest terms; a groove returns
@@ -80,7 +81,8 @@ def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
     starts = thread.starts if thread is not None else 1
     hand = thread_or_setup.hand if isinstance(thread_or_setup, Setup) else wanted_hand(thread)
     rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears), units=lathe.units, hand=hand)
-    why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
+    rule = evolve(rule, for_exact_gears=not isinstance(thread_or_setup, Setup))
+    why = _why(rule, lathe, thread)
     return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why, how=how_to_pass(rule))
 
 
@@ -164,10 +166,10 @@ def _verdict_by_numbers(gear: DialGearChoice, start: str) -> str:
     return f"{start} {gear.in_words}: {writing.listed(map(gear.called, gear.serving))}, if the first was 1."
 
 
-def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
+def _why(rule: DialRule, lathe: Lathe, thread: Thread | None) -> str:
     """Why, in sentences with numbers."""
     said = [_when_a_groove_returns(rule)]
-    if from_setup and thread is not None and rule.lead != thread.lead:
+    if thread is not None and rule.lead != thread.lead:
         cut = writing.lead(rule.lead, rule.starts, rule.units)
         said.append(f"What counts is the lead that is cut, {cut}, not the {thread} that it stands in for.")
     said.append(_about_the_gears(rule, lathe))
@@ -177,12 +179,6 @@ def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: boo
         said.append(
             f"The thread has {rule.starts} starts, and every {threads} the groove of another start comes under the "
             "tool: it looks right and is wrong."
-        )
-    if rule.keep_closed and not from_setup:
-        said.append(
-            "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup."
-            if rule.threads is None
-            else "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
         )
     said.append(how_to_pass(rule))
     return " ".join(filter(None, said))
@@ -327,9 +323,10 @@ class StartsRule:
         )
         if self.threads_on is not None:
             threads = "one leadscrew thread" if self.threads_on == 1 else f"{self.threads_on} leadscrew threads"
+            whose = "The" if self.openings else "With gears that cut it exactly the"
             said.append(
-                f"The half-nuts do it too, on purpose or by mistake: closed {threads} further on they put the tool in "
-                "the place of another start."
+                f"{whose} half-nuts do it too, on purpose or by mistake: closed {threads} further on they put the "
+                "tool in the place of another start."
             )
         said.append(
             "Gears are touched only with the lathe isolated, as the machine's manual and the local rules say; mark "

@@ -36,7 +36,8 @@ class DialRule:
     `keep_closed`: not to be opened until the thread is done; `lead`: what is cut, mm, exact; `leadscrew_mm`: the
     leadscrew's lead, mm, exact; `starts`: of the thread; `verdict`: what to do, in a sentence; `when`: when a groove
     comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too, at its end `how`
-    to come back for the next pass where the half-nuts stay closed;
+    to come back for the next pass where the half-nuts stay closed; `for_exact_gears`: whether no setup was named, so
+    that it holds only for gears that cut the thread exactly, as `only_for` says;
     `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words;
     `units`: what is read first; `hand`: of the thread.
     """
@@ -54,6 +55,16 @@ class DialRule:
     how: str = ""
     units: Units = "mm"
     hand: str = "right"
+    for_exact_gears: bool = False
+
+    @property
+    def only_for(self) -> str:
+        """For which gears it holds, in a sentence; empty where a setup was named."""
+        if not self.for_exact_gears:
+            return ""
+        if self.threads is None:
+            return "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup."
+        return "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
 
     @property
     def anywhere(self) -> bool:
@@ -138,7 +149,7 @@ class DialRule:
         return out_of_groove(self.lead, self.leadscrew_mm, _whole(threads))
 
     def __str__(self) -> str:
-        return f"{self.verdict} {self.why}"
+        return " ".join(filter(None, (self.verdict, self.only_for, self.why)))
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [("lead cut", writing.lead(self.lead, self.starts, self.units))]
@@ -152,11 +163,11 @@ class DialRule:
             lines = lines_in_words(choice)
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         said = f"When to close the half-nuts for {self.thread}: "
-        how = f"<p>{markup.in_html(self.how)}</p>" if self.how else ""
+        more = "".join(f"<p>{markup.in_html(words)}</p>" for words in (self.only_for, self.how) if words)
         table = markup.html_table("The numbers", rows)
         why = markup.in_html(self.why.removesuffix(self.how))
         return (
-            f"<p>{markup.in_html(said)}<strong>{markup.in_html(self.verdict)}</strong></p>{how}"
+            f"<p>{markup.in_html(said)}<strong>{markup.in_html(self.verdict)}</strong></p>{more}"
             f"<details><summary>The numbers, and why</summary>{table}<p>{why}</p></details>"
         )
 

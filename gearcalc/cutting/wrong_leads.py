@@ -20,6 +20,7 @@ from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.basics.listed import Numbered
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
+from gearcalc.finding.mounted import with_the_damaged
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND, check_hand
 
@@ -116,10 +117,10 @@ def explain_wrong_lead(
     the other hand than the thread wants and the lathe has no reverse: then that is listed. When nothing fits the list
     is empty, and `.why` names what comes nearest.
     Raises ValueOutOfRangeError for numbers outside these, or what is no setup; GearNotOwnedError for gears that its
-    lathe has not.
+    lathe has not; damaged ones it has.
     How common each slip is: common practice, no source, an order of our own (setup_slips.HOW_COMMON).
     """
-    as_setup(setup).lathe.check_owned(setup.train)
+    with_the_damaged(as_setup(setup).lathe).check_owned(setup.train)  # it turned already
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     check_hand(hand, "where nobody looked")
     allowed = limit + measured / 100  # gears that were worked out for a lead so near might cut what was measured

@@ -55,7 +55,7 @@ LACKS = {
     "chart": {"first": NEAREST, "mounted": "a plate begins nowhere"},
     "plan": {"first": NEAREST, "paper": NO_PAPER},
     "card": {},
-    "dial": {**NOTHING_SET_UP, "paper": NO_PAPER},
+    "dial": {"paper": NO_PAPER},
     "feeds": {"first": SIMPLEST, "meshes": SIMPLEST, "paper": NO_PAPER},
     "proof": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},

@@ -10,7 +10,10 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
+from gearcalc.commands.json_keys import SETUP
 from tests.how_much import in_one
+
+SETUP_KEYS = [key for key in SETUP if "." not in key]
 
 
 @pytest.fixture
@@ -129,6 +132,51 @@ class TestDial:
         # 8 tpi leadscrew, (40 · 63)/(80 · 50) = 63/100: a groove returns every 63 threads.
         _, said = ask_json("dial", "inch", "2 mm", "--train", "(40 63)/(80 50)", "--lever", "middle")
         assert (said["threads"], said["keep_closed"]) == (63, True)
+
+    # 19 tpi is cut by (20 · 40)/(38 · 50); a 37 would need a gear of 37 or 74 teeth, and there is none.
+    def test_a_thread_is_asked_about_by_the_train_of_its_card(self, ask, ask_json):
+        for thread, exact in (("19 tpi", True), ("37 tpi", False)):
+            _, card = ask_json("card", "inch", thread)
+            _, said = ask_json("dial", "inch", thread)
+            assert [said[key] for key in SETUP_KEYS] == [card[key] for key in SETUP_KEYS]
+            assert (said["is_exact"], said["keep_closed"]) == (exact, not exact)
+            assert (said["note"], said["only_for"]) == ("", "")
+            _, out, _ = ask("dial", "inch", thread)
+            assert out.splitlines()[1].startswith(said["train"])
+            assert out.splitlines()[2].startswith("With the 16-tooth" if exact else "Keep the half-nuts closed")
+
+    def test_without_a_train_it_is_said_for_which_gears_it_holds(self, ask, ask_json):
+        _, said = ask_json("dial", "inch", "37 tpi", "--within-ppm", "0")
+        assert (said["train"], said["keep_closed"], said["lines"]) == (None, False, [1, 5])
+        assert said["note"].startswith("No train for 37 tpi. No train of 1, 2 or 3 meshes")
+        _, out, _ = ask("dial", "inch", "37 tpi", "--within-ppm", "0")
+        assert said["only_for"].startswith("That is for gears that cut it exactly")
+        assert f"counted from the first used. {said['only_for']} The leadscrew" in out.replace("\u202f", " ")
+
+    def test_what_chooses_a_train_is_refused_where_it_is_named(self, ask):
+        code, _, err = ask("dial", "inch", "2 mm", "--train", "40/80", "--lever", "low", "--first", "nearest")
+        assert (code, "--first chooses among trains" in err) == (2, True)
+
+
+class TestDamaged:
+    LATHE = 'name = "D"\nleadscrew.lead = "4 mm"\ngears.teeth = [35, 40, 40, 45, 80]\ngears.damaged = [45]\n'
+
+    def test_what_it_did_cut_is_answered_and_nothing_is_built_with_it(self, ask, ask_json, tmp_path):
+        path = tmp_path / "d.toml"
+        path.write_text(self.LATHE, "utf-8")
+        train = "(40 35)/(45 80)"  # 4 mm · 35/90 = 14/9 mm
+        code, said = ask_json("cuts", path, train)
+        assert (code, said["lead_mm_exact"], said["train"]) == (0, "14/9", "(40 · 35)/(45 · 80)")
+        assert said["warnings"] == ["The 45 is damaged: this holds for a sound one."]
+        code, out, _ = ask("cuts", path, train)
+        assert (code, out.count("The 45 is damaged")) == (0, 1)
+        _, said = ask_json("dial", path, "14/9 mm", "--train", train)
+        assert (said["threads"], said["lead_mm_exact"]) == (7, "14/9")
+        measured = ("--turns", "9", "--length", "14", "--uncertainty", "0.05")
+        _, said = ask_json("proof", "14/9 mm", *measured, "--lathe", path, "--train", train)
+        assert said["slips"][0]["slip"] == "Nothing wrong: this is what the setup cuts."
+        for ask_for in (("card", path, "14/9 mm", "--train", train), ("cuts", path, train, "--avoid", "45")):
+            assert ask(*ask_for)[0] == 2
 
 
 class TestFeeds:

@@ -24,6 +24,7 @@ from tests.cutting.shown import second_column
 from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+EXACTLY = "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
 NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 55, 80]')
 
 
@@ -459,12 +460,9 @@ class TestDial:
         assert ("mm (more than a metre): that is" in rule.when) == said == (rule.travel_mm == 1000)
 
     @in_one(
-        ("asked", "ends"),
+        ("asked", "only"),
         [
-            (
-                "1.5 mm",
-                "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup.",
-            ),
+            ("1.5 mm", EXACTLY),
             (
                 "module 1",
                 "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup.",
@@ -472,13 +470,16 @@ class TestDial:
             (setup(INCH, (63, 30), (50, 60), "low", wanted="1 mm"), ""),
             (setup(INCH, (63, 30), (50, 60), "low"), ""),
             (setup(INCH, 40, 55, "middle", wanted="11 tpi"), ""),
-            ("11 tpi", ""),
+            *((thread, EXACTLY) for thread in ("37 tpi", "11 tpi", "16 tpi")),  # closed at lines, or anywhere
         ],
     )
-    def test_a_train_that_stands_in_is_asked_about_by_its_setup(self, asked, ends):
+    def test_a_train_that_stands_in_is_asked_about_by_its_setup(self, asked, only):
         rule = dial(INCH, asked)
-        assert rule.why.removesuffix(rule.how).rstrip().endswith(ends)
-        assert ("ask with the setup" in rule.why) == bool(ends)
+        assert (rule.only_for, rule.for_exact_gears) == (only, bool(only))
+        assert str(rule) == " ".join(filter(None, (rule.verdict, only, rule.why)))
+        shown = rule._repr_html_()
+        assert shown.partition("<details>")[0].count("ask with the setup") == shown.count("ask with the setup")
+        assert ("ask with the setup" in shown) == bool(only)
         stands_in = (
             "What counts is the lead that is cut, ≈ 25.397 tpi (1.000125 mm), not the 1 mm that it stands in for."
         )
@@ -642,7 +643,7 @@ class TestIndexStarts:
         assert index_starts(METRIC, "lead 3 mm 2 starts").threads_on is None
         assert index_starts(METRIC, "module 1 2 starts").threads_on is None
         # 12 mm on 3 mm: back every 4 threads, half of which are half a lead, the place of the other of 2 starts.
-        said = "The half-nuts do it too, on purpose or by mistake: closed %s further on"
+        said = "With gears that cut it exactly the half-nuts do it too, on purpose or by mistake: closed %s further on"
         assert said % "2 leadscrew threads" in index_starts(METRIC, "lead 12 mm 2 starts").why
         assert said % "one leadscrew thread" in index_starts(METRIC, "lead 12 mm 4 starts").why
         assert "half-nuts do it too" not in index_starts(METRIC, "lead 3 mm 2 starts").why

@@ -71,6 +71,13 @@ class TestCatchView:
         assert "63/200" in own.note
         assert "+125 ppm" in own.note
 
+    def test_lines_that_gears_of_this_lathe_do_not_follow(self):
+        # A 37 needs a gear of 37 or 74 teeth, 11 tpi is cut by 40/55: both return every 8 threads of the leadscrew.
+        for thread, said in (("37 tpi", True), ("11 tpi", False), ("1.5 mm", True)):
+            for gears in GEARS:
+                note = catch_view(IN_INCHES, thread=thread, gears=gears, second=1, third=1).note
+                assert ("For gears that cut it exactly. This lathe's do not" in note) == (said and gears == GEARS[0])
+
     def test_another_start(self):
         seen = catch_view(METRIC, thread="lead 4 mm 2 starts", second=2, third=3)
         assert [row["the tool is"] for row in seen.facts][1:] == ["in another start's place", "in the groove"]

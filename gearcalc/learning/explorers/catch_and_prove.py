@@ -68,7 +68,18 @@ def catch_view(
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
     closed = zip(picture.table, (1, *lines), strict=True)
     rows = tuple({"pass": row["pass"], "closed at line": _called(line, gear), **row} for row, line in closed)
-    return page.View(picture, rows, _dial_note(rule, gear, setup))
+    return page.View(picture, rows, _dial_note(rule, gear, _whose_gears(lathe, wanted, setup)))
+
+
+def _whose_gears(lathe: Lathe, wanted: Thread, best: Setup | None) -> str:
+    """Which gears cut it, where that is not the thread itself by gears that the lathe has."""
+    if best is not None and best.error is not None:
+        return f"Gears {best.train}, {writing.error(best.error)}: it is the lead cut that counts."
+    try:
+        cut_exactly = page.best_setups(lathe, wanted, 1, first="nearest")[0].is_exact
+    except NotPossibleError:
+        cut_exactly = False
+    return "" if cut_exactly else "For gears that cut it exactly. This lathe's do not: choose its best."
 
 
 def _called(line: int, gear: DialGearChoice) -> int | str:
@@ -105,11 +116,8 @@ def _threads_gone_by(gear: DialGearChoice, lines: list[int], rounds: int) -> lis
     return found
 
 
-def _dial_note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str:
-    said = []
-    if setup is not None and setup.error is not None:
-        said.append(f"Gears {setup.train}, {writing.error(setup.error)}: it is the lead cut that counts.")
-    said.append(rule.when)
+def _dial_note(rule: DialRule, gear: DialGearChoice, whose_gears: str) -> str:
+    said = [*filter(None, [whose_gears]), rule.when]
     if not rule.anywhere:
         said.append(f"Dial gear of {gear.teeth} teeth: {gear.in_words}.")
     return " ".join(said)
