@@ -116,7 +116,7 @@ RIGHT_LINES: dict[str, tuple[str, ...]] = {
         "LATHE THREAD", "inch '16 tpi' --train 40/80 --lever middle", "LATHE FEED", "--mounted 40/80", "--save HTML",
         "--save TXT", "--save PDF --paper Letter", "--units mm",
     ),
-    "dial": ("LATHE THREAD", "inch THREAD", "inch '16 tpi' --train 40/80 --lever middle", "metric '1.5 mm'", "--units mm"),
+    "dial": ("LATHE THREAD", "inch '16 tpi' --train 40/80 --lever middle", "metric '1.5 mm'", "--units mm"),
     "feeds": ("LATHE FEED", "LATHE", "inch FEED --mounted 40/80", "--within-ppm any", "--units inch", "--avoid 20"),
     "proof": (
         "THREAD --turns 10 --length 12.6 --uncertainty 0.25",
