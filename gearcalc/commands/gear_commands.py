@@ -25,6 +25,7 @@ from gearcalc.commands.console import (
     setup_fields,
     shown,
 )
+from gearcalc.commands.named_trains import setup_that_turned
 from gearcalc.commands.options import (
     ANY_ERROR,
     FEEDS_SO,
@@ -41,7 +42,6 @@ from gearcalc.commands.options import (
     lathe_shown,
     mounted_train,
     refuse_for_train,
-    setup_that_turned,
     what_is_assumed,
     without_avoided,
 )

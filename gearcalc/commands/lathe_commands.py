@@ -15,6 +15,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError, on_one_line, quoted
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.files import save_new
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
+from gearcalc.commands.named_trains import named_train
 from gearcalc.commands.options import (
     TRAIN_HELP,
     add_in_words,
@@ -26,7 +27,6 @@ from gearcalc.commands.options import (
     lathe_asked,
     lathe_shown,
     mounted_train,
-    named_train,
     to_file,
     without_avoided,
 )

@@ -21,6 +21,7 @@ from gearcalc.commands.console import (
     setup_fields,
     shown,
 )
+from gearcalc.commands.named_trains import chosen_setup, setup_that_turned
 from gearcalc.commands.options import (
     FEEDS_SO,
     LATHE_HELP,
@@ -30,7 +31,6 @@ from gearcalc.commands.options import (
     add_lathe,
     add_setup_options,
     add_shared,
-    chosen_setup,
     lathe_asked,
     lathe_shown,
     length,
@@ -39,7 +39,6 @@ from gearcalc.commands.options import (
     read_lathe,
     refuse_for_feeds,
     refuse_for_train,
-    setup_that_turned,
     to_file,
     train_is_named,
     what_is_assumed,
