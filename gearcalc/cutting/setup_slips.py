@@ -6,28 +6,28 @@ go on the bracket is not looked at; they did turn, after all.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from fractions import Fraction
-from functools import cache
-from itertools import chain, combinations
-from typing import Any, NamedTuple
+from itertools import chain, combinations, islice
+from typing import Any
 
 from attrs import evolve, frozen
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError, UnknownNameError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, is_inch
+from gearcalc.basics.exact import Exact, RelativeError
+from gearcalc.cutting.mistaken_leads import mistaken_leads
+from gearcalc.finding.mounted import with_the_damaged
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import plus_idler
 from gearcalc.lathes.readings import as_pieces, refusals
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.threads import Thread, standard_threads
-from gearcalc.threads.designations import lead_name
-from gearcalc.threads.worms import modules
+from gearcalc.threads import Thread
 
 HOW_COMMON = {
     "nothing wrong": 10,
@@ -79,11 +79,9 @@ def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     """
     yield _as_meant(meant)
     yield from _lever_slips(meant)
-    gear_set = meant.lathe.gear_set
     for kind, words, train in train_slips(meant.lathe, meant.train):
-        if not (gear_set.anything_goes or gear_set.allows(train)):
-            continue  # a fixed gear can't be exchanged, teeth of two sizes don't mesh
-        yield Slip(kind, words, _with_train(meant, train))
+        if _may_stand(_in_the_box(meant.lathe), train):
+            yield Slip(kind, words + _damaged(meant, train), _with_train(meant, train))
     yield from _other_rows(meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
         yield from _of_another_lead(meant, near)
@@ -150,22 +148,40 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
     return more, f"an idler too many, such as {next(chain(*more.idlers))}"
 
 
+def _in_the_box(lathe: Lathe) -> GearSet:
+    """All gears that there are: a damaged one is as easily taken by mistake as any."""
+    return with_the_damaged(lathe).gear_set
+
+
+def _may_stand(gear_set: GearSet, train: Train) -> bool:
+    """A fixed gear can't be exchanged, and teeth of two sizes don't mesh."""
+    return gear_set.anything_goes or gear_set.allows(train)
+
+
+def _damaged(meant: Setup, train: Train) -> str:
+    """Which gears of a train are damaged, those that were meant aside, in a sentence to go on with; or nothing."""
+    lacking = meant.lathe.gear_set.missing
+    gears = [str(gear) for gear in (Counter(lacking(train)) - Counter(lacking(meant.train))).elements()]
+    return f" The {writing.listed(gears)} {'is' if len(gears) == 1 else 'are'} damaged." if gears else ""
+
+
 def _with_train(meant: Setup, train: Train) -> Setup:
     return assemble(meant.lathe, train, meant.position, meant.wanted)
 
 
 def _other_rows(meant: Setup) -> Iterator[Slip]:
     """The rows of the machine's own plate, as far as the set has their gears and they say where its levers stand."""
-    lathe = meant.lathe
+    lathe, box = meant.lathe, _in_the_box(meant.lathe)
     for row in lathe.plate:
         train = row.train
         try:
             lever = lathe.lever(row.lever)
         except UnknownNameError:  # a faulty row: checking the plate says so
             continue
-        if next(refusals(lathe.gear_set, train), None) is None:
-            made = assemble(lathe, as_pieces(lathe.gear_set, train), lever, meant.wanted)
-            yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
+        if next(refusals(box, train), None) is None:
+            made = assemble(lathe, as_pieces(box, train), lever, meant.wanted)
+            words = f"Another row of the plate: the gears of {row.thread}.{_damaged(meant, made.train)}"
+            yield Slip("another row of the plate", words, made)
 
 
 def _of_another_lead(meant: Setup, near: Near) -> Iterator[Slip]:
@@ -223,13 +239,18 @@ def _upside_down(train: Train) -> Iterator[Made]:
 
 
 def _neighbours(lathe: Lathe, train: Train) -> Iterator[Made]:
-    """The gear next in size, up or down, of those that are left in the rack."""
-    left = sorted(set(lathe.gear_set.left_over(train.gears)))
+    """The gear next in size, up or down, of those left in the rack that can stand there: sound, or sound or not."""
+    box, sound = _in_the_box(lathe), lathe.gear_set.pieces
+    left = sorted(set(box.left_over(train.gears)))
     for place, teeth in _counting(train):
-        for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
-            if other:
-                words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
-                yield "neighbour from the rack", words, _with(train, {place: other})
+        found: dict[int, Train] = {}
+        for side in ([x for x in reversed(left) if x < teeth], [x for x in left if x > teeth]):
+            there = {x: made for x in side if _may_stand(box, made := _with(train, {place: x}))}
+            found |= islice(there.items(), 1)
+            found |= islice(((x, made) for x, made in there.items() if x in sound), 1)
+        for other, made in found.items():
+            words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
+            yield "neighbour from the rack", words, made
 
 
 def _exchanged(train: Train) -> Iterator[Made]:
@@ -272,7 +293,7 @@ def _pair_as_idlers(train: Train) -> Iterator[Made]:
 
 def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:
     """A gear from the rack keyed beside a lone idler: what was an idler is now a pair."""
-    left = sorted(set(lathe.gear_set.left_over(train.gears)))
+    left = sorted(set(_in_the_box(lathe).left_over(train.gears)))
     for mesh, idlers in enumerate(train.idlers):
         if len(idlers) != 1 or train.meshes == _MOST_MESHES:
             continue
@@ -313,93 +334,3 @@ def _counting(train: Train) -> list[tuple[Place, int]]:
 
 def _called(place: Place) -> str:
     return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'drivers' else 'driven gear'}"
-
-
-# Leads that are taken for one another: inch for metric, the pitch of many starts for their lead.
-
-_FINEST_PITCH = 200
-_SHORTEST_MM, _LONGEST_MM = Fraction(1, 20), 100
-_HALF = Fraction(1, 2)
-
-
-class Mistake(NamedTuple):
-    """The lead, mm, exact, that somebody worked the gears out for; the kind of slip, and the words that say it."""
-
-    lead: Exact
-    kind: str
-    words: str
-
-
-def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]:
-    """Leads that the gears may have been worked out for by mistake.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> for mistake in mistaken_leads(demo_lathe("metric"), Thread.parse("1.25 mm")):
-    ...     print(mistake.words)
-    Inch and metric mixed up: the gears of 24 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 22 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 20 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 19 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 21 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 1 1/4 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: gears worked out for a leadscrew of 8 tpi, and this is one with a lead of 3 mm.
-
-    `wanted`: a thread, or a lead in mm. The same lead may come twice.
-    """
-    lead = wanted.lead if isinstance(wanted, Thread) else wanted
-    if isinstance(wanted, Thread) and wanted.starts > 1:
-        words = f"The starts were forgotten: gears for the pitch, {writing.length(wanted.pitch)}, instead of the lead."
-        yield Mistake(wanted.pitch, "pitch for lead", words)
-    name = str(wanted) if isinstance(wanted, Thread) else lead_name(lead)
-    for other in dict.fromkeys(_others(lead)):
-        words = f"Inch and metric mixed up: the gears of {lead_name(other)} instead of those of {name}."
-        yield Mistake(other, "inch and metric", words)
-    screw, taken_for = lathe.leadscrew_lead_mm, _leadscrew_of_the_other_system(lathe.leadscrew_lead_mm)
-    if taken_for is not None:
-        words = f"gears worked out for a leadscrew {_of(taken_for)}, and this is one {_of(screw)}."
-        yield Mistake(lead * (screw / taken_for), "inch and metric", f"Inch and metric mixed up: {words}")
-
-
-def _of(lead: Fraction) -> str:
-    """A leadscrew's lead behind its name; bare millimetres could be its diameter."""
-    named = lead_name(lead)
-    return f"{'of' if named.endswith('tpi') else 'with a lead of'} {named}"
-
-
-def _others(lead: Exact) -> list[Exact]:
-    """Of the other system: the standard pitches next to it, the whole tpi around it, the one of the same number."""
-    if isinstance(lead, PiMultiple):
-        return [*_other_worms(lead.coefficient)]
-    inch = is_inch(lead)
-    standard = _standard_leads(inch=not inch)
-    near = [x for x in standard if x < lead][-2:] + [x for x in standard if x > lead][:2]
-    if not inch:
-        whole = int(INCH_MM / lead)
-        near += [INCH_MM / tpi for tpi in (whole, whole + 1) if tpi]
-    return [x for x in (*near, INCH_MM / lead) if _SHORTEST_MM <= x <= _LONGEST_MM]
-
-
-def _other_worms(module: Fraction) -> Iterator[PiMultiple]:
-    """For a module the diametral pitches next to it, for a diametral pitch the modules."""
-    pitch = INCH_MM / module
-    if pitch.denominator == 1:
-        standard = sorted(modules())
-        around = [x for x in standard if x < module][-1:] + [x for x in standard if x > module][:1]
-    else:
-        around = [INCH_MM / whole for whole in (int(pitch), int(pitch) + 1) if 1 <= whole <= _FINEST_PITCH]
-    return map(PiMultiple, around)
-
-
-def _leadscrew_of_the_other_system(lead: Fraction) -> Fraction | None:
-    """The leadscrew that this one is easily taken for: whole tpi for millimetres, half millimetres for tpi."""
-    if is_inch(lead):
-        return round(lead / _HALF) * _HALF or None
-    tpi = round(INCH_MM / lead)
-    return INCH_MM / tpi if tpi else None
-
-
-@cache
-def _standard_leads(*, inch: bool) -> tuple[Fraction, ...]:
-    """The standard leads of one system, ascending."""
-    leads = {thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction)}
-    return tuple(sorted(lead for lead in leads if is_inch(lead) == inch))

@@ -10,12 +10,14 @@ from itertools import permutations
 from math import prod
 
 import pytest
+from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics import markup
 from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.setup_slips import HOW_COMMON, mistaken_leads, slips, train_slips, wrong_hand
+from gearcalc.cutting.mistaken_leads import mistaken_leads
+from gearcalc.cutting.setup_slips import HOW_COMMON, slips, train_slips, wrong_hand
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import standard_threads
@@ -121,6 +123,41 @@ class TestEachSlipByHand:
         lathe = gc.Lathe.from_toml('name = "Twins"\nleadscrew.lead = "2 mm"\ngears.teeth = [30, 40, 40, 50, 80, 80]')
         made = [words for kind, words, _ in train_slips(lathe, gc.Train(40, 80)) if kind == "neighbour from the rack"]
         assert [words.split()[5] for words in made] == ["30", "50", "50"]  # twice for the 40, and below the 80
+
+    def test_a_damaged_gear_is_as_easily_taken_as_any(self):
+        # Left in the box: 38, the damaged 45, and 50. Of 20/40 that gives 38, 45 and 50 for the 40; for the 20 the 38.
+        text = 'name = "D"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 38, 40, 45, 50]\ngears.damaged = [45]'
+        meant = gc.setup(gc.Lathe.from_toml(text), 20, 40, idlers=())
+        made = {slip.words for slip in slips(meant, lambda _: False) if slip.kind == "neighbour from the rack"}
+        said = "A neighbour from the rack: {} in place of {} as the first {}."
+        driven = {said.format(z, 40, "driven gear") for z in (38, 50)}
+        damaged = {said.format(45, 40, "driven gear") + " The 45 is damaged."}
+        assert made == driven | damaged | {said.format(38, 20, "driver")}
+        found = explain_wrong_lead(meant, Fraction(16, 9), 0)  # 4 mm · 20/45
+        assert [slip.slip for slip in found] == list(damaged)
+        idler = gc.setup(meant.lathe, 20, 40, idlers=38)
+        pairs = [slip.words for slip in slips(idler, lambda _: False) if slip.kind == "idler has become a pair"]
+        assert sum(words.endswith("The 45 is damaged.") for words in pairs) == 2 < len(pairs)
+
+    def test_a_row_of_the_plate_that_takes_a_damaged_gear(self):
+        text = 'name = "D"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 50]\ngears.damaged = [50]\n'
+        plate = 'plate."1.6 mm" = { drivers = [20], driven = [50] }'
+        found = explain_wrong_lead(gc.setup(gc.Lathe.from_toml(text + plate), 20, 40), Fraction(8, 5), 0)
+        row = "Another row of the plate: the gears of 1.6 mm. The 50 is damaged."
+        assert row in {slip.words for slip in slips(gc.setup(gc.Lathe.from_toml(text + plate), 20, 40))}
+        assert found[0].kind == "neighbour from the rack"  # the same gears, and the commoner slip
+
+    def test_a_neighbour_that_cannot_stand_there_is_passed_over_for_the_next(self):
+        # The 45 and the 35 are of another size of tooth, and mesh with none of the others.
+        text = 'name = "T"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 30, 40, 50]\ngears.module_mm = 1\n'
+        lathe = gc.Lathe.from_toml(text + "more_gears = [{ teeth = [35, 45], module_mm = 2 }]")
+        made = [slip.words.split()[5] for slip in slips(gc.setup(lathe, 20, 40)) if slip.kind.startswith("neighbour")]
+        assert made == ["30", "30", "50"]
+
+    def test_a_damaged_gear_that_was_meant_is_not_said_again(self):
+        text = 'name = "D"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 50]\ngears.damaged = [40]'
+        meant = evolve(gc.setup(gc.Lathe.from_toml(text), 20, 50), train=gc.Train(20, 40))
+        assert explain_wrong_lead(meant, 8, 0)[0].slip == "The pair is upside down: 40 drives 20."
 
     def test_no_gear_comes_or_goes_but_where_the_slip_says_so(self):
         """Of the same gears: one is another for a neighbour, one comes beside an idler, a driver goes for a pair."""

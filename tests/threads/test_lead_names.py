@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.exact import PiMultiple, is_inch, threads_per_inch
 from gearcalc.basics.writing import ends
-from gearcalc.cutting.setup_slips import mistaken_leads
+from gearcalc.cutting.mistaken_leads import mistaken_leads
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.exercises.benches import said
 from gearcalc.threads import Thread, standard_threads
