@@ -171,6 +171,13 @@ class TestAGuessInABox:
     def test_the_answer_as_it_may_be_typed_is_right(self, name):
         assert [each for each in RIGHT[name] if not is_right(name, each)] == []
 
+    @pytest.mark.parametrize("guessed", ["all five", "all", "All 5.", "5", "five"])
+    def test_all_of_the_five_are_all(self, monkeypatch, guessed):
+        assert not is_right("how-many-will-do", guessed)
+        monkeypatch.setitem(OWN, "good", ["M6", "M8", "M10", "M12", "1/4-20 UNC"])
+        monkeypatch.setitem(ANSWERED, "how-many-will-do", called("taken_up")["how-many-will-do"])
+        assert is_right("how-many-will-do", guessed)
+
     @pytest.mark.parametrize("name", RIGHT)
     def test_nothing_else_is(self, name):
         misses = [

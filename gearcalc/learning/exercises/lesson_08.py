@@ -219,11 +219,16 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
             then from the nearest groove?""",
         answer=Number(out, "mm", places=2),
         slips={
-            "the groove farther off: That is to the groove on one side. Another is nearer.": about(lead - out),
+            "the groove farther off: That is to the groove on one side. Another is nearer.": [
+                about(lead - out),
+                lambda read: about(out - lead)(read),
+            ],
             "in leads: That is a part of a lead. How long is it?": [about(out / lead), about(1 - out / lead)],
             "with a sign: The size is right. Only how far is asked: leave the sign out.": -out,
             """not taken off: So far have the grooves moved on. Take off as many whole leads as there are in
             it.""": about(travel),
+            """counted in leads: So many leads go by. Take off the whole ones: how long, in mm, is the way to the
+            nearest?""": lambda read: about(travel / lead)(read),
             """one leadscrew thread: That is after a single leadscrew thread. In a turn of the dial as many go by as its
             gear has teeth.""": about(abs(rule.out_mm(1))),
         },

@@ -137,8 +137,10 @@ def how_far_out_of_the_groove() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         return [
             ("the groove farther off", thread(q) - out(q)),
+            ("the groove farther off", out(q) - thread(q)),
             ("not taken off", teeth(q) * leadscrew(q)),
             ("in leads", out(q) / thread(q)),
+            ("counted in leads", f"{float(teeth(q) * leadscrew(q) / thread(q)):.3f}"),
             ("one leadscrew thread", left_over(q, 1)),
         ]
 
