@@ -15,7 +15,7 @@ from gearcalc.teaching.page_printer import find_printer, print_page
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.test_accessible import SILENT
 from tests.chromium import UNFOLD
-from tests.lessons.lesson_rules import executed
+from tests.lessons.lesson_rules import MOST_CODE_COLUMNS, executed
 from tests.notebooks import LESSONS, code, notebook, output, words
 
 pytestmark = pytest.mark.browser
@@ -113,6 +113,17 @@ def test_on_paper_nothing_is_cut_or_folded(shown, paper_mm):
     page.emulate_media(media="print")
     assert page.evaluate(FOLDED) == 0
     assert page.evaluate(TOO_WIDE) == []
+
+
+def test_a_line_of_code_stands_whole_on_paper(shown):
+    page, _, _ = shown
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": round((210 - 2 * 15) * 96 / 25.4), "height": 900})
+    high = page.locator(".highlight pre").first.evaluate(
+        "(it, most) => ['x', 'x'.repeat(most)].map((line) => { it.textContent = line; return it.offsetHeight; })",
+        MOST_CODE_COLUMNS,
+    )
+    assert high[0] == high[1]
 
 
 def test_on_paper_a_guess_is_taken_up_at_the_end_alone(shown):

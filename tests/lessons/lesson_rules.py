@@ -17,6 +17,9 @@ from unittest.mock import patch
 from urllib.parse import unquote
 
 MOST_CODE_LINES = 15
+MOST_CODE_COLUMNS = 100
+"""JupyterLab, 1280 px wide with its list of files, shows 106 letters of code without scrolling: 834 px, at 7.8 px a
+letter of DejaVu Sans Mono, measured. The rest is for letters that are a little wider."""
 FEWEST_CELLS, MOST_CELLS = 25, 45
 SECONDS_A_CELL = 120
 MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goes on running
@@ -108,6 +111,8 @@ def _sizes(notebook: Any, name: str) -> Iterator[str]:
         lines = len(cell.source.splitlines())
         if lines > MOST_CODE_LINES:
             yield f"cell {place}: {lines} lines of code, not at most {MOST_CODE_LINES}"
+        if (longest := max(map(len, cell.source.splitlines()), default=0)) > MOST_CODE_COLUMNS:
+            yield f"cell {place}: a line of {longest} letters, not at most {MOST_CODE_COLUMNS}"
 
 
 def _dead_links(notebook: Any, folder: Path) -> Iterator[str]:

@@ -103,6 +103,7 @@ class TestFaultsAsCommitted:
             (lambda: lesson_of(code("1", execution_count=1)), "outputs"),
             (lambda: lesson_of(code("1", outputs=[output("stream", text="1")])), "outputs"),
             (lambda: lesson_of(code("\n".join("1" * 16))), "16 lines"),
+            (lambda: lesson_of(code("1" * 101)), "a line of 101 letters"),
             (lambda: lesson_of(code("from gearcalc.threads.worms import FORMS")), "from gearcalc.threads.worms"),
             (lambda: lesson_of(code("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
             (lambda: lesson_of(size=24), "24 cells"),
