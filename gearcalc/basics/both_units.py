@@ -109,6 +109,16 @@ def span(low: Fraction, high: Fraction, first: Units = "mm", *, link: str = "to"
     return f" {link} ".join(writing.decimal(mm / INCH_MM, places + 1) for mm in (low, high)) + f" in ({in_mm})"
 
 
+def places_for(limit: Fraction) -> int:
+    """To how many places a length is said that is sure to ± so much: one more than are sure, 4 to 8.
+
+    >>> [places_for(Fraction(limit)) for limit in ("0.25", "0.001", "0.0005", "0.00025", "0")]
+    [4, 4, 5, 5, 8]
+    """
+    fine = (places for places in range(4, 8) if limit * 10 ** (places - 1) >= 1)
+    return next(fine, 8)
+
+
 def size_of_teeth(module_mm: float) -> str:
     """The size of a gear's teeth as its owner calls it: the module, or the diametral pitch where that is a whole one.
 

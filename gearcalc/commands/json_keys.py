@@ -281,7 +281,6 @@ KEYS: Mapping[str, Keys] = {
     "dial": {
         **_LATHE,
         **SETUP,
-        "wanted": "the thread",
         "note": "why no train is there to go by; empty else",
         "only_for": "for which gears the answer holds where there is none, in words; empty else",
         "anywhere": "whether the half-nuts may close anywhere",
@@ -297,6 +296,7 @@ KEYS: Mapping[str, Keys] = {
     "proof": {
         "wanted": "the thread",
         "agrees": "whether what was measured agrees with it",
+        "as_cut": "whether it agrees with what the gears cut; null where none are named",
         "lead_from_mm": "the smallest lead that it can be",
         "lead_to_mm": "the largest",
         "hand": "'right' or 'left', that was seen; null where it wasn't looked at",

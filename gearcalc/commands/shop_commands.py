@@ -6,7 +6,6 @@ import argparse
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
 import gearcalc
 from gearcalc.basics import markup, writing
@@ -355,13 +354,17 @@ def _feeds(options: argparse.Namespace) -> int:
 def _proof(options: argparse.Namespace) -> int:
     wanted = Thread.parse(" ".join(options.wanted))
     units = "mm" if options.lathe is None else read_lathe(options.lathe).units
+    meant = _meant(options, wanted)
     judged = gearcalc.judge_measurement(
-        wanted, options.turns, options.length, options.uncertainty, options.hand, options.units or units
+        wanted, options.turns, options.length, options.uncertainty, options.hand, options.units or units, meant
     )
-    slips = _slips(options, wanted, judged)
+    slips = None
+    if meant is not None:
+        slips = gearcalc.explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
     fields = {
         "wanted": str(wanted),
         "agrees": judged.agrees,
+        "as_cut": judged.as_cut,
         "lead_from_mm": float(judged.lead_from_mm),
         "lead_to_mm": float(judged.lead_to_mm),
         "hand": judged.hand,
@@ -370,19 +373,18 @@ def _proof(options: argparse.Namespace) -> int:
         "slips": slips if slips is None else [{"slip": one.slip, **setup_fields(one.setup)} for one in slips],
     }
     answer(options, fields, str(judged), *([] if slips is None else ["What may have happened:", str(slips)]))
-    return DONE if judged.agrees else SOMETHING_WRONG
+    will_do = judged.only_as_cut and meant is not None and not meant.shortfall
+    return DONE if judged.agrees or will_do else SOMETHING_WRONG
 
 
-def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
-    """Slips that would give the measured lead, where it is known which gears were meant."""
+def _meant(options: argparse.Namespace, wanted: Thread) -> Setup | None:
+    """The gears that were meant, where they are named."""
     named = train_is_named(options)
     if options.lathe is None and not named:
         return None
     if options.lathe is None or not named:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
-    lathe = lathe_shown(options)
-    meant = setup_that_turned(options, lathe, wanted)
-    return gearcalc.explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
+    return setup_that_turned(options, lathe_shown(options), wanted)
 
 
 def _faults(options: argparse.Namespace) -> int:

@@ -16,6 +16,7 @@ from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.basics.writing import Units
+from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import check_hand
 from gearcalc.threads import Thread, ThreadLike, as_thread, standard_threads
 
@@ -30,7 +31,8 @@ class Judgement:
     `lead_from_mm`, `lead_to_mm`: the leads that this leaves possible, mm, exact, both ends included;
     `also_possible`: the standard threads of another lead in that band, the nearest to its middle first, of the hand
     that was seen; before them the thread itself in that hand, where it is the wrong one and the lead fits;
-    `hand`: the hand seen, 'right' or 'left', None if nobody looked; `units`: what is read first.
+    `hand`: the hand seen, 'right' or 'left', None if nobody looked; `units`: what is read first; `setup`: the gears
+    that cut it, None where they are not known.
     """
 
     thread: Thread
@@ -42,6 +44,7 @@ class Judgement:
     also_possible: tuple[Thread, ...] = field(repr=False)
     hand: str | None = None
     units: Units = "mm"
+    setup: Setup | None = field(default=None, repr=False)
 
     @property
     def lead_mm(self) -> Fraction:
@@ -62,6 +65,16 @@ class Judgement:
     def lead_agrees(self) -> bool:
         """Whether the thread's own lead is still possible, whatever the hand."""
         return self.lead_from_mm <= self.thread.lead <= self.lead_to_mm
+
+    @property
+    def as_cut(self) -> bool | None:
+        """Whether the lead that the setup cuts is still possible, whatever the hand; None where no setup is named."""
+        return None if self.setup is None else self.lead_from_mm <= self.setup.lead_mm <= self.lead_to_mm
+
+    @property
+    def only_as_cut(self) -> bool:
+        """Whether it agrees with what the setup cuts, and not with the thread, whose own lead that is not."""
+        return bool(self.as_cut) and not self.lead_agrees and not self.wrong_hand
 
     @property
     def wrong_hand(self) -> bool:
@@ -100,6 +113,8 @@ class Judgement:
             return f"it is {self.hand}-hand" + ("" if self.lead_agrees else ", and another pitch")
         if self.agrees:
             return f"it agrees, {'but other pitches would too' if self.also_possible else 'and nothing else does'}"
+        if self.only_as_cut:
+            return "it is what the setup cuts"
         return "it is another pitch" if self.also_possible else "it is not, and no standard pitch fits"
 
     @property
@@ -138,6 +153,7 @@ def judge_measurement(
     uncertainty_mm: NumberLike,
     hand: str | None = None,
     units: Units = "mm",
+    setup: Setup | None = None,
 ) -> Judgement:
     """Judge whether it is the thread that was wanted: what a length over several turns leaves possible.
 
@@ -152,13 +168,20 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     (True, ())
     >>> judge_measurement("16 tpi LH", turns=16, length_mm=25.4, uncertainty_mm=0.1, hand="right").agrees
     False
+    >>> from gearcalc.finding.setups import setup
+    >>> from gearcalc.lathes import demo_lathe
+    >>> near = setup(demo_lathe("inch"), (70, 63), (50, 80), "low", wanted="1.75 mm")
+    >>> print(judge_measurement("1.75 mm", 20, "35.004", "0.001", setup=near))
+    35.004 ± 0.001 mm over 20 turns leaves leads of 1.75015 to 1.75025 mm: not that of 1.75 mm, but what the setup \
+cuts, ≈ 14.512 tpi (≈ 1.7502 mm), +125 ppm. So there is no slip to look for.
 
     `thread`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that
     is threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
     `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
     `hand`: 'right' or 'left', as seen on the work; None where nobody looked. Both hands have the same lead, so a hand
     other than the wanted one never agrees, whatever the length. `units`: what is read first, 'mm' or 'inch', as a
-    lathe's `units`; never what is reckoned.
+    lathe's `units`; never what is reckoned. `setup`: the gears that cut it: where they cut another lead than the
+    thread's, it need be no slip that was measured.
     A float is taken as the decimal that it prints as; all else is exact.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
     Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
@@ -185,7 +208,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
         )
     lowest, highest = (length - limit) / counted, (length + limit) / counted
     others = _others(wanted, (lowest, highest), length / counted, hand)
-    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand, as_units(units))
+    made = None if setup is None else as_setup(setup)
+    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand, as_units(units), made)
 
 
 def turns_to_tell(thread: ThreadLike, other: ThreadLike, uncertainty_mm: NumberLike) -> int | None:
@@ -261,8 +285,7 @@ def _measured(judgement: Judgement) -> str:
 
 
 def _band_in_words(judgement: Judgement) -> str:
-    """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
-    places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
+    places = both_units.places_for(judgement.lead_uncertainty_mm)
     return both_units.span(judgement.lead_from_mm, judgement.lead_to_mm, judgement.units, places=places)
 
 
@@ -274,11 +297,16 @@ def _named(judgement: Judgement, link: str = "and") -> str:
 
 
 def _what_it_says(judgement: Judgement) -> str:
+    leaves = f"{_measured(judgement)} leaves leads of {_band_in_words(judgement)}:"
+    if judgement.only_as_cut and judgement.setup is not None:
+        cuts = judgement.setup.written_lead
+        off = writing.error(RelativeError(judgement.setup.lead_mm, judgement.thread.lead))
+        return f"{leaves} not that of {judgement.thread}, but what the setup cuts, {cuts}, {off}."
     says = "agrees" if judgement.lead_agrees else "does not agree"
     if judgement.wrong_hand:
         says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
         says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
-    return f"{_measured(judgement)} leaves leads of {_band_in_words(judgement)}: {judgement.thread} {says}."
+    return f"{leaves} {judgement.thread} {says}."
 
 
 def _what_is_left(judgement: Judgement) -> str:
@@ -289,6 +317,8 @@ def _what_is_left(judgement: Judgement) -> str:
         return f"No other standard pitch does, so {proven} as surely as that limit holds."
     if judgement.agrees:
         return f"{_named(judgement)} would agree too, so it is not proven."
+    if judgement.only_as_cut and judgement.setup is not None:
+        return f"So there is no slip to look for. {judgement.setup.shortfall}".rstrip()
     if len(judgement.leads_left) > 1:
         return f"It may be {_named(judgement, 'or')}."
     if judgement.leads_left:

@@ -18,7 +18,6 @@ from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.basics.listed import Numbered
-from gearcalc.basics.writing import Units
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.mounted import with_the_damaged
 from gearcalc.finding.setups import Setup, as_setup
@@ -29,6 +28,7 @@ CAUTION = (
     "come before this list."
 )
 _AT_THE_EDGE = Fraction(1, 8)
+_NEAR = Fraction(1, 100)  # 1.25 mm and 20 tpi, which are often mistaken for each other, lie further apart
 _WITH_WRONG_HAND = Fraction(1, 8)
 _OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
 
@@ -115,7 +115,8 @@ def explain_wrong_lead(
     looked: then the other hand is listed too, since its lead is the same.
     One slip at a time, and a wrong hand besides; 'nothing wrong' is listed where it fits, and not where the setup cuts
     the other hand than the thread wants and the lathe has no reverse: then that is listed. When nothing fits the list
-    is empty, and `.why` names what comes nearest.
+    is empty, and `.why` names what comes nearest, if it is near: within a hundredth of what was measured beyond the
+    limit, and nearer to it than the lead that the setup cuts.
     Raises ValueOutOfRangeError for numbers outside these, or what is no setup; GearNotOwnedError for gears that its
     lathe has not; damaged ones it has.
     How common each slip is: common practice, no source, an order of our own (setup_slips.HOW_COMMON).
@@ -123,7 +124,7 @@ def explain_wrong_lead(
     with_the_damaged(as_setup(setup).lathe).check_owned(setup.train)  # it turned already
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     check_hand(hand, "where nobody looked")
-    allowed = limit + measured / 100  # gears that were worked out for a lead so near might cut what was measured
+    allowed = limit + measured * _NEAR  # gears that were worked out for a lead so near might cut what was measured
     made = list(slips(setup, near=lambda lead: measured - allowed <= lead <= measured + allowed))
     if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more
         made.append(wrong_hand(setup if setup.hand == setup.as_built.hand else setup.as_built))
@@ -134,8 +135,11 @@ def explain_wrong_lead(
     found = sorted((slip for slip in nearest if abs(slip.off_mm) <= limit), key=lambda slip: -slip.weight)
     others = [slip for slip in nearest if abs(slip.off_mm) > limit]
     units = setup.lathe.units
-    caption = f"Measured {both_units.span(measured, limit, units, link='±')}, meant {_meant(setup)}"
-    return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit, units), ruled_out=others)
+    said = both_units.span(measured, limit, units, link="±", places=both_units.places_for(limit))
+    nearer = min(allowed, abs(measured - setup.lead_mm))
+    near = [slip for slip in others if abs(slip.off_mm) < nearer and slip.lead_mm != setup.lead_mm]
+    why = _what_to_do(found) if found else _none_fits(near, measured, limit, setup, allowed)
+    return WrongLeads(found, caption=f"Measured {said}, meant {_meant(setup)}", why=why, ruled_out=others)
 
 
 def _meant(setup: Setup) -> str:
@@ -202,17 +206,24 @@ def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:
     return list(best.values())
 
 
-def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction, units: Units) -> str:
-    if found:
-        each = "Each of these alone" if len(found) > 1 else "That alone"
-        return (
-            f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
-            "source. Count teeth before you believe it."
-        )
-    band, off = both_units.span(measured - limit, measured + limit, units), others[0].off_mm
-    size = f"{writing.decimal(abs(off))} mm" if units == "mm" else both_units.off_size(float(off * 1000), units)
+def _what_to_do(found: list[WrongLead]) -> str:
+    each = "Each of these alone" if len(found) > 1 else "That alone"
     return (
-        f"No single slip known here gives {band}. The one that comes nearest gives a lead {size} "
-        f"{'longer' if off > 0 else 'shorter'} than was measured: {others[0]} "
-        "Measure again, over more turns; then count every gear's teeth."
+        f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
+        "source. Count teeth before you believe it."
     )
+
+
+def _none_fits(near: list[WrongLead], measured: Fraction, limit: Fraction, meant: Setup, allowed: Fraction) -> str:
+    """What to do next, and which slip comes nearest, of those that are near."""
+    units, places = meant.lathe.units, both_units.places_for(limit)
+    band = both_units.span(measured - limit, measured + limit, units, places=places)
+    said = f"No single slip known here gives {band}"
+    if near:
+        off = near[0].off_mm
+        in_mm, way = f"{writing.decimal(abs(off), places)} mm", "longer" if off > 0 else "shorter"
+        size = in_mm if units == "mm" else both_units.off_size(float(off * 1000), units)
+        said += f". The one that comes nearest gives a lead {size} {way} than was measured: {near[0]}"
+    else:
+        said += f", nor comes near{'er than what was meant' if abs(measured - meant.lead_mm) <= allowed else ''}."
+    return f"{said} Measure again, over more turns; then count every gear's teeth."

@@ -9,7 +9,7 @@ from math import ceil
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_fraction
 from gearcalc.basics.writing import Units
@@ -103,9 +103,10 @@ def measured_band(judgement: Judgement) -> Picture:
 
 def _span(one: Fraction, other: Fraction, link: str, units: Units) -> str:
     """Two lengths in the unit that is read first."""
-    if units == "mm":
-        return f"{writing.decimal(one)} {link} {writing.decimal(other)} mm"
-    return f"{writing.decimal(one / INCH_MM, 4)} {link} {writing.decimal(other / INCH_MM, 4)} in"
+    unit = Fraction(1) if units == "mm" else INCH_MM
+    places = both_units.places_for((other if link == "±" else (other - one) / 2) / unit)
+    said = f" {link} ".join(writing.decimal(mm / unit, places) for mm in (one, other))
+    return f"{said} {'mm' if units == 'mm' else 'in'}"
 
 
 def _both_ways(lead: Exact, starts: int, units: Units) -> str:
@@ -160,7 +161,7 @@ def leads_of_slips(
     lines += [
         line(slip.kind, slip.setup)
         for slip in found.ruled_out[: most + 1 - len(lines)]
-        if slip.kind not in ("nothing wrong", "wrong hand")
+        if slip.lead_mm != meant.lead_mm
     ]
     caption = f"Measured {_span(measured_lead_mm, uncertainty_mm, '±', units)}: what would cut that?"
     band = measured_lead_mm - uncertainty_mm, measured_lead_mm + uncertainty_mm

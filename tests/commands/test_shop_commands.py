@@ -158,6 +158,28 @@ class TestDial:
         assert (code, "--first chooses among trains" in err) == (2, True)
 
 
+class TestProofOfAStandIn:
+    # (70 · 63)/(50 · 80) at 1/2 on 8 tpi cuts 1.75021875 mm for 1.75 mm: 35.004375 mm over 20 turns.
+    SETUP = ("--lathe", "inch", "--train", "(70 63)/(50 80)", "--lever", "low")
+
+    @in_one(
+        ("thread", "length", "code", "agrees", "as_cut", "said"),
+        [
+            ("1.75 mm", "35.004", 0, False, True, "not that of 1.75 mm, but what the setup cuts, ≈ 14.512 tpi"),
+            ("1.75 mm", "35", 0, True, False, "1.75 mm agrees."),
+            ("1.75 mm", "35.1", 1, False, False, "1.75 mm does not agree."),
+            ("1.7 mm", "35.004", 1, False, True, "So there is no slip to look for. Not good enough for 1.7 mm: "),
+            ("1.75 mm LH", "35.004", 1, False, True, "and this one came out right-hand."),
+        ],
+    )
+    def test_what_it_cuts_is_no_slip(self, ask, ask_json, thread, length, code, agrees, as_cut, said):
+        asked = ("proof", thread, "--turns", "20", "--length", length, "--uncertainty", "0.001", "--hand", "right")
+        got, fields = ask_json(*asked, *self.SETUP)
+        assert (got, fields["agrees"], fields["as_cut"]) == (code, agrees, as_cut)
+        assert said in ask(*asked, *self.SETUP)[1].replace("\u202f", " ")
+        assert ask_json(*asked)[1]["as_cut"] is None
+
+
 class TestDamaged:
     LATHE = 'name = "D"\nleadscrew.lead = "4 mm"\ngears.teeth = [35, 40, 40, 45, 80]\ngears.damaged = [45]\n'
 

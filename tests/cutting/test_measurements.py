@@ -440,16 +440,23 @@ class TestHowItIsShown:
     @in_one(
         ("limit", "band"),
         [
-            # a band of a micrometre or less is said finer: 1.251234567 ± 0.0005 is just one wide
-            ("0.0005", "1.25073457 to 1.25173457 mm"),
-            ("0.00049", "1.25074457 to 1.25172457 mm"),
-            ("0.000501", "1.2507 to 1.2517 mm"),
+            # to one place more than the limit is sure to, and at least to a tenth of a micrometre
+            ("0.001", "1.2502 to 1.2522 mm"),
+            ("0.000999", "1.25024 to 1.25223 mm"),
+            ("0.0005", "1.25073 to 1.25173 mm"),
+            ("0.00005", "1.251185 to 1.251285 mm"),
+            ("0", "1.25123457 to 1.25123457 mm"),
         ],
     )
     def test_a_band_is_said_so_finely_that_its_ends_differ(self, limit, band):
         said = str(judge_measurement("1.25 mm", 1, "1.251234567", limit))
         assert f" leaves leads of {band}: " in said
         assert said.startswith("1.251235 ± ")
+
+    def test_and_no_more_finely(self):
+        # (25 ± 0.005)/20 mm is 0.0492126 ± 0.00000984 in: five places are sure, and one more is said.
+        said = str(judge_measurement("M8", 20, "25", "0.005", units="inch"))
+        assert "leaves leads of 0.049203 to 0.049222 in (1.24975 to 1.25025 mm)" in said
 
     def test_a_narrow_band_has_two_ends(self):
         said = str(judge_measurement("1.25 mm", 10, "12.50005", "0.00005"))

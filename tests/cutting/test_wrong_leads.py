@@ -687,15 +687,35 @@ class TestOfSeveralLevers:
 
 class TestNothingFits:
     def test_it_says_what_comes_nearest(self):
-        inch = gc.demo_lathe("inch")
-        meant = gc.setup(inch, 40, 80, "middle", wanted="16 tpi")
-        found = explain_wrong_lead(meant, 9.9, 0.01)
+        # Meant is 16 tpi, 1.5875 mm; with the 38 for the 40 it would be 1.508125 mm, 6.875 µm or 0.271 thou less.
+        meant = gc.setup(gc.demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
+        found = explain_wrong_lead(meant, "1.515", "0.001")
         assert found == []
-        assert "No single slip known here gives 0.38937 to 0.39016 in (9.89 to 9.91 mm)" in found.why
+        assert "No single slip known here gives 0.05961 to 0.05969 in (1.514 to 1.516 mm)" in found.why
         slip = found.ruled_out[0]
-        thou = float(Fraction("9.9") - slip.lead_mm) / 0.0254
-        said = f"gives a lead {thou:.1f} thou shorter than was measured: {slip} Measure again"
-        assert said in str(found)
+        assert slip.slip == "A neighbour from the rack: 38 in place of 40 as the first driver."
+        assert f"gives a lead 0.271 thou shorter than was measured: {slip} Measure again" in str(found)
+
+    NEAREST = (
+        # measured, what is named. 1 % further than the limit: 1.508125 / 0.99 = 1.52336, and 1.51 · 1.01 + 0.001.
+        ("1.524", True),
+        ("1.525", False),
+        ("1.5875", None),  # nothing wrong
+        ("1.589", False),  # nearest are the setup itself and the other hand, which leave the lead as it is
+        ("1.57", False),  # 1.508125 is further off than the setup itself
+        ("2.6", False),  # 10 tpi, of the plate, is 2.3 % off, even if nearer than what was meant
+        ("9.9", False),
+    )
+
+    @in_one(("measured", "named"), NEAREST)
+    def test_only_a_slip_that_is_near_and_another_lead(self, measured, named):
+        meant = gc.setup(gc.demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
+        found = explain_wrong_lead(meant, measured, "0.001")
+        assert bool(found) == (named is None)
+        assert ("The one that comes nearest" in found.why) == (named is True)
+        itself = "er than what was meant" if measured == "1.589" else ""
+        assert (f", nor comes near{itself}. Measure again" in found.why) == (named is False)
+        assert "the lead is the same" not in found.why
 
     def test_one_gear_and_no_lever(self):
         lathe = gc.Lathe.from_toml('name = "Two gears"\nleadscrew.lead = "2 mm"\ngears.teeth = [20, 40]')
