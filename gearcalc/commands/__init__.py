@@ -13,12 +13,12 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 keys are the same whatever the answer is, null where there is nothing to say; json_keys.py has them, and a command's
 --help-json says them.
 
-Exit codes: 0 done; 1 the question was understood, and the answer is no: nothing was found, or nothing good enough by
-find, cuts, card and plan; check found something wrong, a train does not go on, proof does not agree, a row of chart is
-not good enough, not all that add and feeds were asked for can be had, or marks could not take all that was handed in;
-2 what was asked can't be done; 3 the answer could not be written to where it should go; 4 the program itself failed.
-With 2 and 3 one line on the error stream says why, with 4 what to report. Stopped by Ctrl-C: 130; where who reads the
-answer has had enough: 141.
+Exit codes: 0 done; 1 the question was understood, and the answer is no: nothing was found, or nothing good enough to
+cut by find, cuts, card and plan; check found something wrong, a train does not go on, proof does not agree, a row of
+chart is not good enough, not all that add and feeds were asked for can be had, or marks could not take all that was
+handed in; 2 what was asked can't be done; 3 the answer could not be written to where it should go; 4 the program itself
+failed. With 2 and 3 one line on the error stream says why, with 4 what to report. Stopped by Ctrl-C: 130; where who
+reads the answer has had enough: 141.
 """
 
 from __future__ import annotations

@@ -98,7 +98,7 @@ def setup_fields(found: Setup | None) -> dict[str, Any]:
     if found is None:
         return dict.fromkeys(_SETUP_KEYS)
     return {
-        "good_enough": None if found.wanted is None else not found.shortfall,
+        "good_enough": found.good_enough,
         "shortfall": found.shortfall,
         "train": str(found.train),
         "drivers": found.train.drivers,

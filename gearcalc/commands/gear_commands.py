@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
@@ -167,7 +168,8 @@ def _find(options: argparse.Namespace) -> int:
         avoid=avoided(options, lathe),
         first=options.first,
     )
-    fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
+    good = setups[0].good_enough if setups else False
+    fields: dict[str, Any] = {"good_enough": good, "lathe": lathe.name, "wanted": str(wanted)}
     found = [{**setup_fields(each), "moved": moved} for each, moved in zip(setups, setups.moves, strict=True)]
     assumed = what_is_assumed(options, lathe)
     fields |= {"setups": found, "reason": setups.reason, "note": setups.why, "assumed": assumed}

@@ -44,8 +44,9 @@ _FIT: Keys = {
     ),
 }
 SETUP: Keys = {
-    "good_enough": "whether it is good enough for what is wanted; null where nothing is",
-    "shortfall": "why not, in words; empty where it is",
+    "good_enough": "whether it is exact, or off by no more than half the thread's tolerance, or a tenth of a feed; "
+    "null where no tolerance is known, up to 1000 ppm, and where nothing is wanted",
+    "shortfall": "why not, in words; empty where it is, or is not known",
     "train": "the train as it is written; it says too which gears are in one piece, or of another size",
     **_GEARS,
     "lever": "where the lever stands, or each of several, as in 'range slow, gear A'; null without a gearbox",
@@ -65,6 +66,12 @@ _MOVED: Keys = {
     "moved": "places (first driver, first driven ...) that get another gear; null where it isn't known what was there"
 }
 _WHY: Keys = {"why": "why there is none; then all other fields of the row but what is wanted are null"}
+
+_SERVED: Keys = {
+    "port": "the port",
+    "address": "the address on this computer",
+    "addresses": "those for others on the network, the likeliest first; none without --lan",
+}
 
 KEYS: Mapping[str, Keys] = {
     "lessons": {
@@ -173,7 +180,7 @@ KEYS: Mapping[str, Keys] = {
     },
     "bracket": {**_LATHE, "train": "the train that was named", **_FIT, **_FILE},
     "find": {
-        "good_enough": "whether the first is good enough; false where there is none",
+        "good_enough": "that of the first; false where there is none",
         **_LATHE,
         "wanted": "what is wanted",
         **_in("setups[]", "what was found, best first", {**SETUP, **_MOVED}),
@@ -245,7 +252,7 @@ KEYS: Mapping[str, Keys] = {
         **_FILE,
     },
     "plan": {
-        "good_enough": "whether all are",
+        "good_enough": "whether all are; null where that is not known of some, and none is not",
         **_LATHE,
         **_in(
             "setups[]",
@@ -351,17 +358,10 @@ KEYS: Mapping[str, Keys] = {
     },
     "serve": {
         "folder": "the folder that is served",
-        "port": "the port",
-        "address": "the address on this computer",
-        "addresses": "those for others on the network, the likeliest first; none without --lan",
+        **_SERVED,
         "class_page": "the page for the board, opened on this computer; null without --lan",
     },
-    "hub": {
-        "folder": "where the learners' folders lie",
-        "port": "the port",
-        "address": "the address on this computer",
-        "addresses": "those for others on the network, the likeliest first; none without --lan",
-    },
+    "hub": {"folder": "where the learners' folders lie", **_SERVED},
     "supplies": {
         **_in(
             "supplies[]",

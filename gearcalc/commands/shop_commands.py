@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import gearcalc
 from gearcalc.basics import markup, writing
@@ -169,8 +170,8 @@ def _chart(options: argparse.Namespace) -> int:
     failed = sum(row.ok is False for row in rows)
     chart = [
         {
-            **(fields := setup_fields(row.setup)),
-            "good_enough": fields["good_enough"] and row.ok is not False,
+            **setup_fields(row.setup),
+            "good_enough": None if row.setup is None else row.ok,
             "thread": str(row.thread),
             "ok": row.ok,
             "moved": row.moved,
@@ -250,7 +251,9 @@ def _plan(options: argparse.Namespace) -> int:
         {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
         for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
     ]
-    fields = {"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups}
+    good = {setup.good_enough for setup in plan.setups}
+    all_are = next((each for each in (False, None) if each in good), True)
+    fields: dict[str, Any] = {"good_enough": all_are, "lathe": lathe.name, "setups": setups}
     fields |= {"moved": plan.moved, "proven": plan.proven, "lower_bound": plan.lower_bound, "why": plan.why}
     fields["assumed"] = assumed = what_is_assumed(options, lathe)
     short = ", not good enough for every job" if plan.shortfalls else ""

@@ -75,6 +75,19 @@ def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> 
     return list(takewhile(lambda setup: simplicity(setup) == simplest, setups))
 
 
+def may_be_chosen(setup: Setup) -> bool:
+    """Whether a setup is good enough to choose for what is wanted; a lesser one may still be good enough to cut.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> near = setup(demo_lathe("inch"), 40, 80, "middle", wanted="lead 1.588 mm")  # it cuts 1.5875 mm
+    >>> near.good_enough, may_be_chosen(near)
+    (None, False)
+    """
+    wanted, error = setup.wanted, setup.error
+    return wanted is not None and error is not None and error <= RelativeError.of_ppm(good_enough_ppm(wanted))
+
+
 def in_brief(setup: Setup) -> str:
     """Say how simple a setup is, how near it comes, and how much that uses of what a thread may be off.
 
@@ -89,7 +102,7 @@ def in_brief(setup: Setup) -> str:
     if wanted is None or error is None or error.is_exact:
         return pairs if error is None else f"{pairs}, exact"
     limit = good_enough_ppm(wanted)
-    far = error > RelativeError.of_ppm(limit)
+    far = not may_be_chosen(setup)
     off = f"{pairs}, {writing.error(error, beside=float(limit))}: "
     verdict = None if isinstance(wanted, Feed) else judge(wanted, error)
     if verdict is None or verdict.share_used is None or verdict.engagement_mm is None:

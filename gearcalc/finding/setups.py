@@ -24,7 +24,7 @@ from gearcalc.lathes.orders import gears_moved
 from gearcalc.lathes.readings import as_pieces
 from gearcalc.lathes.trains import GearsLike, IdlersLike, Train
 from gearcalc.threads import Feed, Thread, WantedLike
-from gearcalc.threads.deviations import shortfall
+from gearcalc.threads.deviations import is_good_enough, shortfall
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 _BY_THE_HALF_NUTS = (
@@ -130,6 +130,13 @@ class Setup(ShownAsWritten):
         return shortfall(self.wanted, self.error)
 
     @property
+    def good_enough(self) -> bool | None:
+        """Whether it is good enough for what is wanted; None where that can't be judged, or nothing is wanted."""
+        if self.wanted is None or self.error is None:
+            return None
+        return False if self.shortfall else is_good_enough(self.wanted, self.error)
+
+    @property
     def by_half_nuts(self) -> bool:
         """Whether a feed is wanted that goes through the half-nuts, as where the lathe file gives no feed drive.
 
@@ -203,12 +210,7 @@ class Setup(ShownAsWritten):
 
     @property
     def pulled_by_hand(self) -> bool:
-        """Whether the leadscrew is so fast that nothing is run under power.
-
-        >>> from gearcalc.lathes import demo_lathe
-        >>> setup(demo_lathe("metric"), (127, 80), (30, 20), "fast").pulled_by_hand
-        True
-        """
+        """Whether the leadscrew is so fast that nothing is run under power."""
         return self.leadscrew_turns > PULLED_BY_HAND
 
     @property
@@ -336,11 +338,9 @@ one of find_setups().
     """
     if isinstance(given, Setup):
         return given
-    known = "A setup knows its lathe, so that goes without saying: " if isinstance(given, Lathe) else ""
-    remedy = "make one with setup(), or take one of find_setups()."
-    raise ValueOutOfRangeError(
-        "a setup is wanted here", value=shown(given), remedy=known + (remedy if known else f"M{remedy[1:]}")
-    )
+    make = "A setup knows its lathe, so that goes without saying: make" if isinstance(given, Lathe) else "Make"
+    remedy = f"{make} one with setup(), or take one of find_setups()."
+    raise ValueOutOfRangeError("a setup is wanted here", value=shown(given), remedy=remedy)
 
 
 def setup(

@@ -13,7 +13,7 @@ from gearcalc.basics.arguments import as_meshes, as_whole, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.progress import Shown, how_shown
-from gearcalc.finding.choosing import choose_up_to
+from gearcalc.finding.choosing import choose_up_to, may_be_chosen
 from gearcalc.finding.mounted import Mounted, train_mounted
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import MOST_MESHES, SetupList, listed, warnings_by_name
@@ -27,7 +27,7 @@ from gearcalc.planning.path_search import Mount, PathSearch, promising
 from gearcalc.planning.plans import INTERRUPTED, PLANNED_MESHES, Plan
 from gearcalc.planning.rest import TOLD_EVERY, Effort, OutOfStepsError, Rest, least_between
 from gearcalc.threads import WantedLike
-from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
+from gearcalc.threads.deviations import GOOD_ENOUGH, limit_ppm
 from gearcalc.threads.series import wanted_listed
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
@@ -326,8 +326,7 @@ def _notes(
         if wanted.count(job) > 1:
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
     if within_ppm is None or within_ppm == GOOD_ENOUGH:
-        each = ((job, setup.error) for group, setup in chosen for job in group.jobs)
-        far = (job for job, error in each if error is None or error > RelativeError.of_ppm(good_enough_ppm(job)))
+        far = (job for group, setup in chosen for job in group.jobs if not may_be_chosen(_for_job(setup, job)))
         for job in dict.fromkeys(far):
             yield f"No setup for {job} is good enough to choose, so the nearest is taken."
     if len(wanted) == 1:

@@ -8,6 +8,7 @@ from math import dist
 from attrs import frozen
 
 from gearcalc.basics import markup, writing
+from gearcalc.finding.choosing import may_be_chosen
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.levers import moved_levers
@@ -135,7 +136,8 @@ class Plan:
     @property
     def _near(self) -> str:
         if self.within_ppm is None or isinstance(self.within_ppm, str):
-            return GOOD_ENOUGH_IN_WORDS
+            all_are = all(map(may_be_chosen, self.setups))
+            return GOOD_ENOUGH_IN_WORDS + ("" if all_are else ", or the nearest where none is,")
         return f"within {writing.ppm(self.within_ppm, 4)}" if self.within_ppm else "that are exact"
 
     @property

@@ -284,6 +284,18 @@ def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
     )
 
 
+def is_good_enough(wanted: Wanted, error: RelativeError) -> bool | None:
+    """Whether an error is good enough for what is wanted, or exact; None where no tolerance is known to judge it by.
+
+    >>> [is_good_enough(as_thread("2 mm"), RelativeError(2 + Fraction(off, 1000), 2)) for off in (0, 1, 3)]
+    [True, None, False]
+    """
+    if isinstance(wanted, Feed) or error.is_exact:
+        return not shortfall(wanted, error)
+    verdict = judge(wanted, error)
+    return False if verdict.fails else verdict.ok
+
+
 def _ppm(error: NumberLike | RelativeError) -> Fraction:
     ppm = error.ppm if isinstance(error, RelativeError) else error
     return as_number(ppm, what="the pitch error", least=-_LARGEST_PPM, most=_LARGEST_PPM, unit="ppm")

@@ -137,6 +137,38 @@ class TestCommands:
         assert json.loads(capsys.readouterr().out)["good_enough"] is True
 
 
+class TestNotJudged:
+    """40/80 of 4.0014 mm cuts 2.0007 mm: 350 ppm more than 2 mm, and of a pitch alone no tolerance is known."""
+
+    text = 'name = "A"\nleadscrew.lead = "{} mm"\ngears.teeth = [40, 80]\n'
+
+    @in_one("command", [["find"], ["card"], ["plan", "--within-ppm", "any"], ["chart"], ["cuts", "40/80", "--wanted"]])
+    @in_one(("leadscrew", "good", "code"), [("4", True, 0), ("4.0002", None, 0), ("4.0014", None, 0), ("5", False, 1)])
+    def test_is_said_alike_at_each_door(self, capsys, tmp_path, command, leadscrew, good, code):
+        path = tmp_path / "mine.toml"
+        path.write_text(self.text.format(leadscrew))
+        first, *rest = command
+        assert main([first, str(path), *rest, "2 mm", "--json"]) == code
+        told = json.loads(capsys.readouterr().out)
+        rows = told.get("setups") or told.get("chart") or [told]
+        assert rows[0]["good_enough"] is good
+        assert told.get("good_enough", good) is good
+
+    def test_of_a_setup(self):
+        for leadscrew, good in (("4", True), ("4.0014", None), ("5", False)):
+            made = gc.setup(gc.Lathe.from_toml(self.text.format(leadscrew)), 40, 80, wanted="2 mm")
+            assert made.good_enough is good
+        assert gc.setup(made.lathe, 40, 80).good_enough is None
+
+    def test_what_is_proved_of_a_plan_is_said_of_the_nearest_too(self):
+        for leadscrew, said in (("4", False), ("4.0014", True)):
+            lathe = gc.Lathe.from_toml(self.text.format(leadscrew).replace("40, 80", "30, 40, 80"))
+            plan = gc.plan_changeover(lathe, ["2 mm", f"lead {Fraction(leadscrew) * 3 / 8} mm"])
+            assert (plan.moved, plan.proven) == (1, True)
+            assert ("good enough to choose, so the nearest is taken" in str(plan)) is said
+            assert (" for a feed), or the nearest where none is, with trains of " in plan.why) is said
+
+
 class TestAFeedWithoutAFeedDrive:
     """A lathe file without [feeds]: along the bed by the half-nuts, said so; across the bed refused."""
 

@@ -741,7 +741,7 @@ class TestWhatIsMoved:
 class TestWhatAPlanSays:
     """Every branch in full, of two made-up jobs between which one gear is moved."""
 
-    TWO = gc.setup(BARE, 40, 80, "low", wanted="32 tpi LH"), gc.setup(BARE, 40, 60, "low")
+    TWO = gc.setup(BARE, 40, 80, "low", wanted="32 tpi LH"), gc.setup(BARE, 40, 60, "low", wanted="24 tpi LH")
     COUNTS = (
         "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds "
         "another than before."
