@@ -41,6 +41,7 @@ from gearcalc.commands.options import (
     folder_name,
     lathe_asked,
     lathe_shown,
+    length,
     mounted_train,
     refuse_for_train,
     what_is_assumed,
@@ -55,7 +56,7 @@ from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.planning.charts import ChartRow, threads_cut
 from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Feed, Thread, nearest_threads
-from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, good_enough_ppm, limit_ppm
+from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, Verdict, good_enough_ppm, judge, limit_ppm
 from gearcalc.threads.wanted import as_wanted
 
 _FEWER_MESHES = "Fewer --meshes are quicker."
@@ -106,6 +107,8 @@ def add_gear_commands(command: AddCommand) -> None:
     add_lever_and_idlers(cuts)
     meant = "the thread that was meant; its own tolerance says whether this will do for it, not --within-ppm"
     cuts.add_argument("--wanted", metavar="THREAD", help=meant)
+    over = f"how long it screws into its counterpart, as in a nut, to be judged over that; {LENGTH_HELP}"
+    cuts.add_argument("--engagement", type=length, metavar="LENGTH", help=over)
     add_shared(cuts, "avoid", "meshes", "within_ppm", "units", meshes=None, within_ppm=_PASSES_PPM)
 
     about = "the fewest gears to add, so that the lathe cuts a list of threads"
@@ -185,9 +188,10 @@ def _cuts(options: argparse.Namespace) -> int:
     refuse_for_train(options, "meshes", meshes=None)
     found = setup_that_turned(options, lathe, wanted, " ".join(options.train)).as_built
     damaged = had_in_words(lathe.gear_set, lathe.gear_set.missing(found.train))
+    verdict = _over_the_engagement(options, found)
     near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
-    lines = [str(found), found.shortfall]
+    lines = [str(found), found.shortfall, verdict.why if verdict else ""]
     lines += [] if isinstance(found.wanted, Feed) else [f"A {found.hand}-hand thread."]
     if found.reverse_fitted and found.way_known:
         lines.append(reverse_in_words(lathe, found.reverse_over, found.position))
@@ -200,17 +204,28 @@ def _cuts(options: argparse.Namespace) -> int:
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")
     fields = {"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for, **dict.fromkeys(_COUNTS)}
     fields["warnings"] = [*found.warnings, *filter(None, [damaged])]
+    fields["engagement"] = verdict and verdict.why
     answer(options, fields, *filter(None, lines))
-    return SOMETHING_WRONG if found.shortfall else DONE
+    return SOMETHING_WRONG if found.shortfall or (verdict and verdict.fails) else DONE
 
 
-_COUNTS = ("threads", "exact", "near", "not_cut", "not_known")
+def _over_the_engagement(options: argparse.Namespace, found: Setup) -> Verdict | None:
+    """Whether the error matters over the length that was named; None where none was."""
+    if options.engagement is None:
+        return None
+    if not isinstance(found.wanted, Thread) or found.error is None:
+        raise ValueOutOfRangeError("--engagement goes with the thread that was meant", remedy="Name it too: --wanted.")
+    return judge(found.wanted, found.error, options.engagement, units=found.lathe.units)
+
+
+_COUNTS = ("threads", "engagement", "exact", "near", "not_cut", "not_known")
 
 
 def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     """Every thread of the tables that the lathe cuts, exactly or near enough; without a train to ask about."""
-    if options.wanted or options.lever or options.idlers:
-        raise ValueOutOfRangeError("a lever, idlers or a thread that was meant go with a train", remedy="Name it too.")
+    if options.wanted or options.lever or options.idlers or options.engagement is not None:
+        what = "a lever, idlers, a thread that was meant or its engagement go with a train"
+        raise ValueOutOfRangeError(what, remedy="Name it too.")
     within = GOOD_ENOUGH if options.within_ppm is _PASSES_PPM else options.within_ppm  # as it stands, if none is named
     meshes = PLANNED_MESHES if options.meshes is None else options.meshes
     rows = threads_cut(lathe, within, meshes, progress=shown)
@@ -220,7 +235,7 @@ def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     counts = (len(exact), len(near), len(rows) - len(cut) - not_known, not_known)
     listed = [{"thread": str(row.thread), "share_used": _share(row), **setup_fields(one)} for row, one in cut]
     fields = {"lathe": lathe.name, **setup_fields(None), "passes_for": None}
-    fields |= dict(zip(_COUNTS, (listed, *counts), strict=True))
+    fields |= dict(zip(_COUNTS, (listed, None, *counts), strict=True))
     within_words = _how_near(within)
     lines = [f"{lathe.name}: of the {len(rows)} threads of the tables it cuts"]
     lines += [f"{counts[0]} exactly:", *_by_train(exact), f"{counts[1]} more {within_words}:", *_by_train(near)]

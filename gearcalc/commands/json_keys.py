@@ -201,6 +201,7 @@ KEYS: Mapping[str, Keys] = {
             "where no train is named, each thread of the tables that is cut near enough, with its setup; else null",
             {"thread": "its name", "share_used": "of its tolerance, 1 is all of it; null where none is known", **SETUP},
         ),
+        "engagement": "what the error comes to over that of --engagement, in words; else null",
         "exact": "how many of those are cut exactly; null where a train is named, as what follows",
         "near": "how many near enough, and not exactly",
         "not_cut": "how many threads of the tables are not cut near enough",
@@ -406,7 +407,6 @@ KEYS: Mapping[str, Keys] = {
         "key_pages": "how many pages it has; null without it",
     },
 }
-"""Of each command."""
 
 
 def in_words(command: str) -> list[str]:

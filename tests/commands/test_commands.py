@@ -128,6 +128,27 @@ class TestCuts:
         assert {"M10x1.5", "M12x1.5"} <= {near["thread"] for near in said["passes_for"]}
         assert {near["lead_mm_exact"] for near in said["passes_for"]} == {"3/2"}
 
+    @in_one(
+        ("length", "says", "code"),
+        [
+            # +125 ppm of 12 and 50.8 mm act as 1.5 and 6.35 µm times √3 on the pitch diameter: of 150 µm 1.7 and 7.3 %.
+            ("12", "Uses 1.7 % of the pitch-diameter tolerance of 6g (5.9 thou) over 0.4724 in of engagement", 0),
+            ("2 in", "Uses 7.3 % of the pitch-diameter tolerance of 6g (5.9 thou) over 2 in of engagement", 0),
+            ("1000", "Uses 144 % of the pitch-diameter tolerance", 1),
+        ],
+    )
+    def test_over_an_engagement(self, ask, ask_json, length, says, code):
+        asked = ("cuts", "inch", "(70 63)/(50 80)", "--lever", "low", "--wanted", "M12")
+        got, said = ask_json(*asked, "--engagement", length)
+        assert (got, said["engagement"].startswith(says)) == (code, True)
+        assert said["engagement"] in ask(*asked, "--engagement", length)[1].splitlines()
+        assert ask_json(*asked)[1]["engagement"] is None
+
+    @in_one("asked", ["inch 40/80 --lever low", "inch 40/80 --lever low --wanted 0.1mm/rev", "inch"])
+    def test_an_engagement_is_that_of_a_thread(self, ask, asked):
+        code, out, err = ask("cuts", *asked.split(), "--engagement", "12")
+        assert (code, out, "engagement go" in err) == (2, "", True)
+
     def test_near_nothing(self, ask):
         assert "near no standard thread" in ask("cuts", "inch", "20/63", "--lever", "low", "--within-ppm", "1")[1]
 

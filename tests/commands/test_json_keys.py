@@ -24,8 +24,8 @@ WITH_FEEDS = BARE + '[feeds]\nlongitudinal = "1/10"\n[plate]\n"1.5 mm" = { drive
 ASKED = {
     "find": ["inch M8", "metric module_1", "BARE M8", "ONE M8", "inch M8 --within-ppm 0 --meshes 1", "inch 0.1mm/rev",
              "FEEDS 0.1mm/rev", "inch 40tpi_LH --mounted 40/80", "BARE 3mm", "CLUSTER 16tpi"],
-    "cuts": ["inch 40/80 --lever low", "inch 40/80 --lever low --wanted 16tpi", "inch 25/80 --lever low --idlers 20",
-             "BARE 20/40", "metric 40/80 --lever fast --wanted module_1", "inch 40/80 --lever low --wanted 0.1mm/rev",
+    "cuts": ["inch 40/80 --lever low", "inch 40/80 --lever low --wanted 16tpi --engagement 12",
+             "inch 25/80 --lever low --idlers 20", "BARE 20/40", "metric 40/80 --lever fast --wanted module_1", "inch 40/80 --lever low --wanted 0.1mm/rev",
              "inch 20/63 --lever low --within-ppm 0", "BARE", "metric --within-ppm 0"],
     "check": ["inch", "metric", "BARE", "FEEDS", "MISPRINTED"],
     "bracket": ["inch 40/80", "inch 40/80 --idlers 20", "inch (20_20)/(127_127)", "inch 40/80 --save b.svg",

@@ -104,6 +104,7 @@ RIGHT_LINES: dict[str, tuple[str, ...]] = {
     "cuts": (
         "inch 40/80 --lever middle", "inch '(40 30)/(80 60)'", "inch 40/80 --lever low --idlers 60",
         "inch 40/80 --wanted THREAD", "LATHE", "--within-ppm any", "--units mm",
+        "inch 40/80 --wanted THREAD --engagement 12",
     ),
     "add": ("LATHE THREAD --most 1 --meshes 1", "LATHE M6 --most 1 --meshes 1", "--within-ppm 500", "--units inch"),
     "coverage": ("LATHE 1 2 --meshes 1", "LATHE '24 tpi' '20 tpi'", "--units mm", "--avoid 20"),
