@@ -26,7 +26,7 @@ from gearcalc.commands.console import (
     setup_fields,
     shown,
 )
-from gearcalc.commands.named_trains import setup_that_turned
+from gearcalc.commands.named_trains import named_that_turned
 from gearcalc.commands.options import (
     ANY_ERROR,
     FEEDS_SO,
@@ -186,7 +186,7 @@ def _cuts(options: argparse.Namespace) -> int:
     if not options.train:
         return _threads_cut(options, without_avoided(options, lathe))
     refuse_for_train(options, "meshes", meshes=None)
-    found = setup_that_turned(options, lathe, wanted, " ".join(options.train)).as_built
+    found = named_that_turned(options, lathe, wanted, " ".join(options.train)).as_built
     damaged = had_in_words(lathe.gear_set, lathe.gear_set.missing(found.train))
     verdict = _over_the_engagement(options, found)
     near = _near(found.lead_mm, options.within_ppm)

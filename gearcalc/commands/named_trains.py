@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.commands.options import counts, without_avoided
-from gearcalc.finding.mounted import with_the_damaged
-from gearcalc.finding.setups import Setup, fit_if_any, setup
+from gearcalc.finding.mounted import setup_that_turned, with_the_damaged
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.train_lines import train_and_lever
@@ -56,18 +56,16 @@ def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | Non
     return setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted)
 
 
-def setup_that_turned(
+def named_that_turned(
     options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None
 ) -> Setup:
-    """The same of gears that turned already: a damaged one among them is no reason not to say what they do.
+    """The same of gears that turned already, damaged ones among them. Raises as setup_that_turned() does.
 
     `lathe`: whole, with the gears that are to be avoided.
     """
-    try:
-        return chosen_setup(options, without_avoided(options, lathe), wanted, text)
-    except (GearNotOwnedError, NotPossibleError):
-        made = chosen_setup(options, without_avoided(options, with_the_damaged(lathe)), wanted, text)
-        return evolve(made, lathe=lathe, fit=fit_if_any(lathe, made.train, made.position, wanted))
+    there = without_avoided(options, with_the_damaged(lathe))
+    train, lever = named_train(options, there, options.train if text is None else text)
+    return setup_that_turned(without_avoided(options, lathe), train, lever, wanted)
 
 
 def idlers_by_mesh(given: Sequence[str], meshes: int) -> list[tuple[int, ...]]:

@@ -21,7 +21,7 @@ from gearcalc.commands.console import (
     setup_fields,
     shown,
 )
-from gearcalc.commands.named_trains import chosen_setup, setup_that_turned
+from gearcalc.commands.named_trains import chosen_setup, named_that_turned
 from gearcalc.commands.options import (
     FEEDS_SO,
     LATHE_HELP,
@@ -331,7 +331,7 @@ def _setup_to_catch(lathe: Lathe, wanted: Thread, options: argparse.Namespace) -
     """The gears that turn, or that 'card' would have turn; where there are none, why not."""
     if train_is_named(options):
         refuse_for_train(options, *_CHOOSING)
-        return setup_that_turned(options, lathe, wanted), ""
+        return named_that_turned(options, lathe, wanted), ""
     mounted = as_taken(lathe, mounted_with_its_lever(options, lathe))
     try:
         return _setup_to_build(without_avoided(options, lathe), mounted, options)[0], ""
@@ -387,7 +387,7 @@ def _meant(options: argparse.Namespace, wanted: Thread) -> Setup | None:
         return None
     if options.lathe is None or not named:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
-    return setup_that_turned(options, lathe_shown(options), wanted)
+    return named_that_turned(options, lathe_shown(options), wanted)
 
 
 def _faults(options: argparse.Namespace) -> int:

@@ -7,13 +7,14 @@ from typing import TypeAlias
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.finding.setups import Setup, as_setup, fit_if_any
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.finding.setups import Setup, as_setup, fit_if_any, setup
 from gearcalc.fits import Fit, as_train
 from gearcalc.lathes import Lathe, differences
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.readings import if_owned
 from gearcalc.lathes.trains import Train, TrainLike
+from gearcalc.threads import WantedLike
 
 Mounted: TypeAlias = Setup | TrainLike
 """What stands on a lathe as it may be handed over: a setup, or a train, or its text."""
@@ -67,6 +68,24 @@ def with_the_damaged(lathe: Lathe) -> Lathe:
     """The same with its damaged gears among the others: one that is on may be damaged."""
     more = [evolve(table, damaged=()) for table in lathe.gear_set.more]
     return evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=(), more=more))
+
+
+def setup_that_turned(lathe: Lathe, train: Train, lever: str | None, wanted: WantedLike | None) -> Setup:
+    """As setup(), of gears that turned already: what a damaged one among them did is to be answered all the same.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> worn = demo_lathe("inch").with_gears(add=52)
+    >>> worn = evolve(worn, gear_set=evolve(worn.gear_set, damaged=(52,)))
+    >>> print(setup_that_turned(worn, Train(40, 52), "low", None))
+    40/52, lever low: lead 20.8 tpi (≈ 1.2212 mm)
+
+    Raises as setup() does.
+    """
+    try:
+        return setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted)
+    except (GearNotOwnedError, NotPossibleError):
+        made = setup(with_the_damaged(lathe), train.drivers, train.driven, lever, train.idlers, wanted)
+        return evolve(made, lathe=lathe, fit=fit_if_any(lathe, made.train, made.position, made.wanted))
 
 
 def mounted_fit(lathe: Lathe, given: object) -> Fit | None:

@@ -72,7 +72,7 @@ RIGHT = {
     "judge": {"thread": "M6", "error_ppm": 100, "engagement_mm": 5, "share": 0.5, "tolerance_class": "6g",
     "units": "inch"},
     "judge_measurement": {"thread": "M6", "turns": 10, "length_mm": 10, "uncertainty_mm": 0.1, "hand": "right",
-    "units": "inch"},
+    "units": "inch", "setup": SETUP},
     "make_up": {"x": "127/100", "gears": GEARS, "meshes": 2, "count": 2},
     "near_fractions": {"x": "127/100", "max_denominator": 20},
     "nearest_threads": {"lead_mm": 1, "within_ppm": 1000},

@@ -6,6 +6,7 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
+from attrs import evolve
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -249,6 +250,12 @@ class TestWhichSlip:
         assert len(explorer.shown.facts) == 5
         assert "more would fit. Measure over more turns." in explorer.facts
         assert "isolate the lathe" in explorer.facts
+
+    def test_damaged_gears_may_have_turned(self):
+        worn = evolve(INCH, gear_set=evolve(INCH.gear_set, damaged=(50,)))
+        shown = proof_view(worn, show=SHOWN[1], thread="20 tpi", turns=10, length=12.7, limit=0.1, gears="40/50",
+                           lever="low")  # fmt: skip
+        assert shown.facts[0]["what may have happened"] == "Nothing wrong: this is what the setup cuts."
 
     def test_nothing_fits(self):
         shown = detective_view(MEANT, 1, 9.9, 0.01)

@@ -18,7 +18,8 @@ from gearcalc.cutting.dial_gears import DialGearChoice
 from gearcalc.cutting.dial_rules import DialRule, dial_gear
 from gearcalc.cutting.measurements import Judgement, judge_measurement
 from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
-from gearcalc.finding.setups import Setup, setup
+from gearcalc.finding.mounted import setup_that_turned
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
@@ -199,7 +200,7 @@ def proof_view(
     if typed.one_of(show, "show", SHOWN) == SHOWN[0]:
         return measurement_view(thread, turns, length, limit, hand, lathe.units)
     train, named = typed.read_train(lathe, gears, "gears meant")
-    meant = setup(lathe, train.drivers, train.driven, named or lever, train.idlers, wanted=as_thread(thread))
+    meant = setup_that_turned(lathe, train, named or lever, as_thread(thread))
     view = detective_view(meant, turns, length, limit, hand)
     if named is None or not _has_levers(lathe):
         return view
@@ -233,6 +234,7 @@ def detective_view(meant: Setup, turns: object, length: object, limit: object, h
     """The slips that would explain a measurement, likeliest first, beside what was meant.
 
     >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
     >>> meant = setup(demo_lathe("inch"), 40, 50, "low", wanted="20 tpi")
     >>> detective_view(meant, 10, 19.8, "0.1").facts[0]["what may have happened"]
     'The pair is upside down: 50 drives 40.'
