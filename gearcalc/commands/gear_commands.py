@@ -50,6 +50,7 @@ from gearcalc.commands.options import (
 from gearcalc.finding.none_found import too_few_studs
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words, reverse_over_means
 from gearcalc.lathes.gear_words import had_in_words
@@ -196,7 +197,8 @@ def _cuts(options: argparse.Namespace) -> int:
     if found.reverse_fitted and found.way_known:
         lines.append(reverse_in_words(lathe, found.reverse_over, found.position))
     lines += found.warnings
-    lines += ["Fit not checked.", damaged] if found.fit is None else [f"Fit: {str(found.fit).removesuffix('.')}."]
+    unchecked = [*fit_not_checked([found]), damaged]
+    lines += unchecked if found.fit is None else [f"Fit: {str(found.fit).removesuffix('.')}."]
     lines += [
         f"This lead would pass for ({_how_near(options.within_ppm)}):" if near else "It is near no standard thread."
     ]
@@ -243,7 +245,7 @@ def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     lines += [f"{counts[2]} not {within_words}; find says how near it comes."] if counts[2] else []
     lines += [f"{not_known} of which that can't be told: the search gave up."] if not_known else []
     lines += [reverse_over_means(lathe)] if any(one.reverse_over for _, one in cut) else []
-    lines += ["Fit not checked."] if any(one.fit is None for _, one in cut) else []
+    lines += fit_not_checked(one for _, one in cut)
     answer(options, fields, *lines, *warnings_by_name(one for _, one in cut))
     return DONE if cut else SOMETHING_WRONG
 

@@ -48,6 +48,7 @@ from gearcalc.cutting.feed_charts import feed_rows
 from gearcalc.finding.mounted import Mounted, as_taken
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
@@ -229,10 +230,10 @@ def _how_counted(moved: Iterable[int | None]) -> list[str]:
 
 
 def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
-    """What 'reverse over' means, and which setups load the train hard, each once."""
+    """What 'reverse over' means, whether the fit was checked, and which setups load the train hard, each once."""
     there = [setup for setup in setups if setup is not None]
     means = [reverse_over_means(lathe)] if any(setup.reverse_over for setup in there) else []
-    return [*means, *warnings_by_name(there)]
+    return [*means, *fit_not_checked(there), *warnings_by_name(there)]
 
 
 def _plan(options: argparse.Namespace) -> int:

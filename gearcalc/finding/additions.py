@@ -19,6 +19,7 @@ from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.gear_words import of_first_size
@@ -267,8 +268,7 @@ class GearsToAdd:
             said.append(f"Trains of {_USUAL_MESHES} meshes are not counted; with them fewer gears may do.")
         if any(setup is not None and setup.reverse_over for setup in self.setups):
             said.append(REVERSE_OVER_NOTE)
-        if any(setup is not None and setup.fit is None for setup in self.setups):
-            said.append("Fit not checked.")
+        said += fit_not_checked(self.setups)
         said += warnings_by_name(self.setups)
         return tuple(said)
 

@@ -18,6 +18,7 @@ from gearcalc.finding.none_found import why_nothing
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.staying import ranked_from
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved, to_move
@@ -201,8 +202,7 @@ class SetupList(Numbered[Setup]):
         said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
         if any(setup.reverse_over for setup in self):
             said[REVERSE_OVER_NOTE] = None
-        if any(setup.fit is None for setup in self):
-            said["Fit not checked."] = None
+        said |= dict.fromkeys(fit_not_checked(self))
         if any(self.moves):
             said[HOW_MOVED_COUNTS] = None
         if self and self.why:

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import straight_across, with_an_idler
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.lathes.gear_words import cluster_in_words
@@ -207,6 +208,7 @@ def _mesh(change: Change) -> Step:
         "Set the meshes",
         f"Work from the {change.after.last_shaft} towards the spindle. {_strip_of_paper(change.lathe)}",
         "" if swing_deg is None else f"The bracket ends up {swing_in_words(swing_deg)}.",
+        straight_across([change.setup]),
         gears=tuple(meshes),
     )
 
@@ -258,6 +260,8 @@ def _levers(change: Change) -> Step:
     elif setup.reverse_fitted:
         said = reverse_in_words(change.lathe, setup.reverse_over, setup.position)
         lines["reverse"] = said.replace(":", ", where it is:", 1) if change.reverse_stays else said
+        if turned := with_an_idler(change.setup):
+            lines["idler"] = f"{markup.sentence(turned)}."
     if not lines:
         return _step("levers", "Levers", "This lathe has neither gearbox lever nor reverse in its file.")
     never_force = "If it goes in hard, turn the chuck a little by hand. Never force it."

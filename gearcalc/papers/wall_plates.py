@@ -19,6 +19,7 @@ from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.finding.strain import FASTEST_LEADSCREW, PULLED_BY_HAND
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
@@ -61,7 +62,6 @@ _BY_HAND = (
     f"{DRIVE_FREE}, the chuck is pulled round by hand."
 )
 _TAPER = "NPT, R and Rc: the pitch along the axis; the taper is a set-up of its own."
-_NO_FIT = "Whether the gears go on the bracket was not checked."
 
 
 class _Piece(NamedTuple):
@@ -321,7 +321,7 @@ def _blank(plate: WallPlate, marks: Mapping[str, str], landscape: bool, cautions
     key += [_TAPER] if any(row.thread.taper for row in rows) else []
     key += [f"{mark} {words}." for words, mark in marks.items()]
     key += filter(None, [what_to_mind(lathe.gear_set)])
-    key += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
+    key += fit_not_checked(setups)
     below, foot = f"Threads and their change gears · {plate.on}", " ".join(key)
     paper = Paper(lathe.name, below=below, foot=foot, size=plate.size, landscape=landscape, margin_mm=_MARGIN_MM)
     paper.words(" ".join(cautions), size_pt=cautions_pt, boxed=True)

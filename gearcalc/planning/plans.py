@@ -10,6 +10,7 @@ from attrs import frozen
 from gearcalc.basics import markup, writing
 from gearcalc.finding.choosing import may_be_chosen
 from gearcalc.finding.setups import Setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved, to_move
@@ -184,7 +185,7 @@ class Plan:
     @property
     def _foot(self) -> tuple[str, ...]:
         over = any(setup.reverse_over for setup in self.setups)
-        return (*self.notes, *([REVERSE_OVER_NOTE] if over else []))
+        return (*self.notes, *([REVERSE_OVER_NOTE] if over else []), *fit_not_checked(self.setups))
 
 
 def _cells(job: Wanted, setup: Setup, moved: int | None, reverse: str) -> list[str | markup.Written]:

@@ -13,6 +13,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, _sizes
 from gearcalc.finding.setups import Setup, setup
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import as_wanted
@@ -191,7 +192,7 @@ class TestNotes:
             "Listed more than once, counted once: 1.5 mm, 16 tpi.",
             "Trains of 3 meshes are not counted; with them fewer gears may do.",
             REVERSE_OVER_NOTE,
-            "Fit not checked.",
+            *fit_not_checked(found.setups),
             *(f"15 mm: {warning}" for warning in fast.warnings),
         )
         assert len(fast.warnings) == 2
@@ -199,15 +200,15 @@ class TestNotes:
     def test_where_one_is_not_served_they_are_said_of_the_other(self):
         found = outcome(**MM_ONLY)
         assert found.setups[0].reverse_over
-        assert found.notes[-2:] == (REVERSE_OVER_NOTE, "Fit not checked.")
+        assert found.notes[-2:] == (REVERSE_OVER_NOTE, *fit_not_checked(found.setups))
         fitted = gc.find_setups(gc.demo_lathe("inch"), "16 tpi", count=1)[0]
         for setups in [(fitted, outcome().setups[1]), (outcome().setups[1], fitted)]:
-            assert "Fit not checked." in outcome(setups=setups).notes
-        assert "Fit not checked." not in outcome(setups=(fitted, None)).notes
+            assert "Fit not checked" in str(outcome(setups=setups).notes)
+        assert "Fit not checked" not in str(outcome(setups=(fitted, None)).notes)
 
     def test_where_the_fit_was_looked_at_nothing_is_said_of_it(self):
         found = gc.gears_to_add(gc.demo_lathe("inch"), ["1 mm"], 0, meshes=(1, 2, 3))
-        assert "Fit not checked." not in found.notes
+        assert "Fit not checked" not in str(found.notes)
         assert outcome(setups=(None, None), gears=()).notes == ()
 
 

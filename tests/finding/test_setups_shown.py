@@ -12,6 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Setup, as_setup, refitted, setup, turning_of
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.lathes import Lever
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS
@@ -72,7 +73,7 @@ class TestEveryCellOfAList:
             ["3", "20/80", "2 mm", "12.7", "+250 000 ppm", "not good enough, reverse over"],
         ]
         steep = "One mesh has a ratio of more than 4:1, so its teeth are loaded hard: lowest speed, light cuts"
-        assert found.notes == (f"{steep} (common practice, no source).", REVERSE_OVER_NOTE, "Fit not checked.")
+        assert found.notes == (f"{steep} (common practice, no source).", REVERSE_OVER_NOTE, *fit_not_checked(found))
 
     def test_how_many_gears_each_moves_where_it_is_known_what_is_mounted(self):
         """From 40/80, idler 25: nothing; idler and one more gear, twice; all three."""
@@ -148,7 +149,7 @@ class TestWhatStandsAboveAndBelow:
         one = find_setups(a_lathe(40, 80), "16 tpi")[0]
         cut_short = SetupList([one], why="It gave up.")
         assert cut_short.notes[-1] == "It gave up."
-        assert str(cut_short).endswith("\nFit not checked.\nIt gave up.")
+        assert str(cut_short).endswith(f"\n{fit_not_checked([one])[0]}\nIt gave up.")
 
     def test_a_search_that_gave_up_says_so_behind_what_it_found(self, monkeypatch):
         monkeypatch.setattr("gearcalc.finding.rankings._STEPS_A_TRAIN", 100_000)

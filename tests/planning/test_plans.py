@@ -18,6 +18,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
+from gearcalc.finding.straight_across import fit_not_checked
 from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
@@ -796,6 +797,7 @@ class TestWhatAPlanSays:
             plan.why,
             "A note.",
             REVERSE_OVER_NOTE,
+            *fit_not_checked(plan.setups),
         ]
         page = plan._repr_html_()
         cells = [

@@ -211,7 +211,7 @@ class TestNotChecked:
         found = find_setups(lathe, "16 tpi", count=3)
         assert [each.fit for each in found] == [None] * 3
         assert found[0].train == Train((40,), (80,))
-        assert "Fit not checked." in found.notes
+        assert "Fit not checked" in str(found.notes)
 
 
 class TestWhy:

@@ -17,6 +17,7 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.finding.choosing import First
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
+from gearcalc.finding.straight_across import fit_not_checked, straight_across
 from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, as_lathe, demo_lathe
 from gearcalc.lathes.orders import HOW_MOVED_COUNTS
@@ -95,7 +96,8 @@ def _fit(chosen: Setup, _: None) -> str:
     """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
     if chosen.fit is None:
         what, remedy = lacking(chosen.lathe)
-        said = f"Not checked: does it go on? The file of this lathe has {what}. {remedy} Then this page will say."
+        said = f"Not checked: does it go on? The file of this lathe has {what}. {remedy} Then this page will say. "
+        said += straight_across([chosen])
         return f"<p>{markup.in_html(said)}</p>"
     whose = f"<p><small>Does it go on? Asked of the bracket of: {markup.in_html(chosen.lathe.name)}. Measure your own "
     return f"{chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
@@ -121,7 +123,8 @@ def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> str:
     rows = chart_rows(lathe, threads)
     letters = page.letters_of([row.setup for row in rows if row.setup is not None])
     counted = HOW_MOVED_COUNTS if any(row.moved for row in rows) else ""
-    below = "".join(f"<p>{markup.in_html(words)}</p>" for words in (letters, counted) if words)
+    unchecked = fit_not_checked(row.setup for row in rows)
+    below = "".join(f"<p>{markup.in_html(words)}</p>" for words in (letters, counted, *unchecked) if words)
     return table_html([_chart_row(row) for row in rows], "A chart for this lathe") + below
 
 
