@@ -305,7 +305,8 @@ def parse_number(text: str, *, what: str = "a number") -> Fraction:
             raise ValueOutOfRangeError(f"{what} must be zero or more", value=text)
         too_long = readable and re.search(rf"\d{{{_MOST_DIGITS + 1}}}", text, re.A)
         kind = f"number of at most {_MOST_DIGITS} digits on a side" if too_long else "plain number"
-        raise ValueOutOfRangeError(f"{what} must be a {kind}", value=text, remedy="Write it like 1.25, 3/8 or 11 1/2.")
+        like = "2:1 as 2 or 1/2: turns out for one in" if readable and ":" in text else "it like 1.25, 3/8 or 11 1/2"
+        raise ValueOutOfRangeError(f"{what} must be a {kind}", value=text, remedy=f"Write {like}.")
     if found["top"] is None:
         return Fraction(found["decimal"].replace(",", "."))
     if int(found["bottom"]) == 0:

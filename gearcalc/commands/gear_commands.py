@@ -323,7 +323,7 @@ def _coverage(options: argparse.Namespace) -> int:
         "mean_ppm": covered.mean_ppm,
         "gaps": gaps,
     }
-    answer(options, fields, *lines, "Fit not checked.")
+    answer(options, fields, *lines, covered.note)
     return DONE
 
 

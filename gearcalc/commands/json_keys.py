@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS
+
 Keys = Mapping[str, str]
 """Path -> what stands there: 'setups[].lead_mm' is the lead_mm of each of the setups."""
 
@@ -62,9 +64,7 @@ SETUP: Keys = {
 _LATHE: Keys = {"lathe": "name of the lathe"}
 _ASSUMED: Keys = {"assumed": "which idlers of what is mounted nobody named, in words; empty where that is none"}
 _FILE: Keys = {"file": "the file written by --save; null without it"}
-_MOVED: Keys = {
-    "moved": "places (first driver, first driven ...) that get another gear; null where it isn't known what was there"
-}
+_MOVED: Keys = {"moved": f"gears to move; null where it isn't known what was there. {HOW_MOVED_COUNTS}"}
 _WHY: Keys = {"why": "why there is none; then all other fields of the row but what is wanted are null"}
 
 _SERVED: Keys = {
@@ -260,9 +260,9 @@ KEYS: Mapping[str, Keys] = {
             "in the order in which to cut",
             {**SETUP, **_MOVED, "put_reverse": "'over' or 'back', as the reverse is put before it; null: it stays"},
         ),
-        "moved": "places to move in all",
+        "moved": "gears to move in all",
         "proven": "whether no plan moves fewer",
-        "lower_bound": "how many places each plan is proved to move at least",
+        "lower_bound": "how many gears each plan is proved to move at least",
         "why": "the same in words",
         **_ASSUMED,
     },

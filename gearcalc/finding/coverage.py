@@ -205,6 +205,11 @@ class Coverage:
         lead_mm = as_number(lead_mm, what="lead_mm", above=True, most=10**6)
         return writing.length(lead_mm) if self.units == "mm" else writing.lead(lead_mm, first=self.units)
 
+    @property
+    def note(self) -> str:
+        """Which trains count: the bracket, if the lathe file has one, is not asked."""
+        return f"All trains of {writing.meshes(self.meshes)} from these gears count, those too that may not go on."
+
     def __str__(self) -> str:
         leads = "1 lead" if self.inside == 1 else f"{self.inside} different leads"
         return (
@@ -224,8 +229,7 @@ class Coverage:
         ]
         for name, lead in (("nearest below it", self.worst.below_mm), ("nearest above it", self.worst.above_mm)):
             rows.append((name, "none" if lead is None else writing.lead(lead, first=self.units)))
-        note = f"All trains of {writing.meshes(self.meshes)} from these gears; fit not checked."
-        return markup.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
+        return markup.html_table(f"Coverage of {self.lathe_name}", rows, note=self.note)
 
 
 def coverage(

@@ -182,7 +182,7 @@ class SetupList(Numbered[Setup]):
 
     @cached_property
     def moves(self) -> tuple[int | None, ...]:
-        """Places that hold another gear than what is mounted, a number for each setup; None where that is not known."""
+        """How many gears each setup moves from what is mounted; None where that is not known."""
         if self.query is None or self.query.mounted is None:
             return (None,) * len(self)
         return tuple(gears_moved(self.query.gear_set, self.query.mounted, setup.train) for setup in self)

@@ -13,7 +13,7 @@ from gearcalc.lathes.trains import Gears, Train, gears_of, idlers_that_differ, i
 
 HOW_MOVED_COUNTS = (
     "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds another "
-    "than before."
+    "than before, is filled or is left empty."
 )
 """What is said beside every number of gears to move: places are counted, not shafts."""
 
@@ -105,7 +105,7 @@ def leaves_idlers(gear_set: GearSet, drivers: Gears, driven: Gears, idlers: int)
 
 
 def gears_moved(gear_set: GearSet, one: Train, other: Train) -> int:
-    """Places that hold a different gear in two trains of a lathe; a fixed gear is never moved.
+    """Places that hold a different gear, or none in one, in two trains of a lathe; a fixed gear is never moved.
 
     >>> from gearcalc.lathes.sizes import Fixed
     >>> one, other = Train((40,), (80,)), Train((40, 20), (60, 80))

@@ -179,11 +179,13 @@ def _not_at_once(gear_set: GearSet, train: Train) -> tuple[str, str]:
     ]
     return (
         f"{writing.listed(named)} can't all stand so at once",
-        "A gear stands in one place, a cluster takes one stud, and a mesh is of one size of tooth.",
+        "A gear stands in one place, a cluster takes one stud and no end shaft, and a mesh is of one size of tooth.",
     )
 
 
-_ON_A_STUD = "A cluster takes a stud to itself: its gears are a driven and the next driver, or one is an idler."
+_ON_A_STUD = (
+    "A cluster takes a stud to itself, no end shaft: its gears are a driven and the next driver, or one is an idler."
+)
 
 
 def check_ends(gear_set: GearSet, first_driver: int | None, last_driven: int | None) -> None:

@@ -109,8 +109,8 @@ def chart(
     Columns after those above: set_apart, behind the gears and only where the tooth counts of some row don't tell them:
     what does, in words, as a train writes it ('second mesh of module 1'); fits (empty without a bracket); ok, as
     judge() has it, empty where no tolerance is known, False where nothing goes on or it is off by more than a number
-    asked for; moved, the places (first driver, first driven ...) that hold another gear than the row above, empty in
-    the first; hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file
+    asked for; moved, the gears to move from the row above (places that hold another, are filled or left empty), empty
+    in the first; hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file
     describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
@@ -156,7 +156,7 @@ def feed_chart(
     Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), set_apart (as for
     chart()), feed_mm and feed_thou
     (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
-    it is not checked), moved (places in the train that hold another gear than in the row above), other_slide_mm
+    it is not checked), moved (gears to move from the row above), other_slide_mm
     (what the cross slide does with the same gears, or in a row for the cross slide the carriage), reverse_over
     (whether by the half-nuts the carriage goes towards the headstock with the reverse turned over only; empty by a
     feed drive, of which that isn't known), why (there is no setup). Numbers are floats, as shown; the setups behind

@@ -69,7 +69,8 @@ def plan_changeover(
     Proven: no plan in any order moves fewer, of all setups good enough to choose (a tenth of the thread's tolerance, \
 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed) with trains of 1, 2 or 3 meshes from these gears \
 that go on the bracket, with no more idlers than they need and none strained that need not be. A gear counts as \
-moved when its place in the train (first driver, first driven, second driver ...) holds another than before.
+moved when its place in the train (first driver, first driven, second driver ...) holds another than before, is \
+filled or is left empty.
 
     `lathe`: a Lathe. `jobs`: threads or feeds, their texts, or names of series, 1 to 200 in all; up to 14 different
     leads where the order is open.
@@ -88,8 +89,8 @@ moved when its place in the train (first driver, first driven, second driver ...
     `progress`: show a bar (tqdm), or what shows it otherwise. Once there is a plan, Ctrl-C gives the best so far.
 
     A gear counts as moved where its place in the train (first driver, first driven, second driver ...), whichever
-    shaft that is on, holds another gear than before (trains.places_that_differ), idlers included; a fixed gear never
-    does.
+    shaft that is on, holds another gear than before, is filled or is left empty (trains.places_that_differ), idlers
+    included; a fixed gear never does.
     The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of so many
     meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
     with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of

@@ -41,8 +41,8 @@ class ChartRow:
     """A thread, how to set it up, and whether that is good enough. Made by chart_rows().
 
     `setup`: None when no train does; one with `.fit.goes_on` False when trains would do, but none goes on.
-    `verdict`: of the pitch error, None without a setup. `moved`: places (first driver, first driven ...) that hold
-    another gear than in the row above (or the last one above that serves), idlers among them; None in the first.
+    `verdict`: of the pitch error, None without a setup. `moved`: gears to move from
+    the row above (or the last one above that serves), idlers among them, by orders.HOW_MOVED_COUNTS; None in the first.
     `why`: why there is no setup that serves. `limit_ppm`: how far off it may be, where a number was asked for.
     """
 

@@ -30,8 +30,8 @@ class Plan:
 
     `jobs`, `setups`: one of each a job, in order; jobs that have the same lead, and may be off by as much, follow one
     another with the same setup.
-    `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
-    before it, None for the first where it is not known what was mounted.
+    `mounted`: what stood on the lathe before, or None. `moves`: for each setup how many gears are moved, None for the
+    first where it is not known what was mounted.
     `within_ppm`: how far off a job may be, a float; 'good enough', as plan_changeover() says it; or None, no limit.
     `lower_bound`: no plan of those that `why` names can move fewer gears. `meshes`: how many a train may have.
     """
@@ -47,7 +47,7 @@ class Plan:
 
     @property
     def moves(self) -> tuple[int | None, ...]:
-        """Places that hold another gear than before, idlers among them, a number for each setup."""
+        """How many gears are moved, idlers among them, a number for each setup; see orders.HOW_MOVED_COUNTS."""
         return tuple(None if before is None else self._differ(before, after) for before, after in self._pairs)
 
     @property
@@ -155,14 +155,14 @@ class Plan:
             words = "an idler" if self.idlers_moved == 1 else "idlers"
             of_them = "all of them" if self.idlers_moved == self.moved else f"{self.idlers_moved} of them"
             said.append(words if self.moved == 1 else f"{of_them} {words}")
+        gears, said = ", ".join(said), []
         several = f"lever{'s' * any(len(setup.position.stands) > 1 for setup in self.setups if setup.position)}"
         said.append(f"the {several} {_times(self.levers_moved)}")
         if self.reverses_moved:
             said.append(f"the reverse {_times(self.reverses_moved)}")
         brackets = self.brackets_moved
         said.append("the bracket not known" if brackets is None else f"the bracket {_times(brackets)}")
-        first = " Lever, reverse and bracket are counted from the first job on." if self.mounted is not None else ""
-        return f"To move: {', '.join(said)}.{first}"
+        return f"To move: {gears}{', ' if self.mounted is None else '; from the first job on '}{', '.join(said)}."
 
     def __str__(self) -> str:
         lines = []

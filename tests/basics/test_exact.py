@@ -87,6 +87,10 @@ class TestParseNumber:
         ):
             parse_number("3/0", what="the pitch")
 
+    def test_a_ratio_with_a_colon_is_told_how_it_is_written(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"Write 2:1 as 2 or 1/2: turns out for one in\.$"):
+            parse_number("2:1")
+
 
 class TestAsFraction:
     @in_one(

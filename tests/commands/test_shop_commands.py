@@ -87,7 +87,7 @@ class TestPlan:
         code, out, _ = ask("plan", "inch", *self.JOBS, "--keep-order", "--mounted", "40/80, idler 40")
         assert code == 0
         assert out.splitlines()[1].startswith("1. 1/4-20 UNC")
-        assert "To move:" in out
+        assert "; from the first job on the lever " in out
 
 
 class TestCard:
@@ -262,7 +262,7 @@ class TestCoverage:
         assert [(gap["below_mm"], gap["at_mm"], gap["above_mm"]) for gap in said["gaps"]][:2] == [(2, 3, 4), (4, 6, 8)]
         _, out, _ = ask("coverage", str(lathe), "2 mm", "8 mm")
         assert "1 or 2 meshes: 3 different leads from 2 mm to 8 mm" in out
-        assert "Fit not checked." in out
+        assert "All trains of 1 or 2 meshes from these gears count, those too that may not go on." in out
 
     def test_a_range_may_be_given_as_threads(self, ask_json):
         _, as_threads = ask_json("coverage", "inch", "20 tpi", "10 tpi")

@@ -151,7 +151,7 @@ class TestWhatItShows:
     def test_as_a_table(self):
         page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()
         assert page.count("<tr>") == 7
-        assert "fit not checked" in page
+        assert "those too that may not go on" in page
 
     def test_the_widest_gaps_come_in_order(self):
         found = gc.coverage(gc.demo_lathe("inch"), 1, 2)
@@ -255,7 +255,7 @@ class TestEveryCell:
             *("for a lead of", "5 mm (5.08 tpi)", "mean error", "321 928 ppm"),
             *("nearest below it", "2 mm (12.7 tpi)", "nearest above it", "8 mm (3.175 tpi)"),
         ]
-        assert "All trains of 1 or 2 meshes from these gears; fit not checked." in page
+        assert "All trains of 1 or 2 meshes from these gears count, those too that may not go on." in page
         assert ">Coverage of Invented for tests<" in page
 
     def test_in_inches_and_where_nothing_lies_below(self):

@@ -217,6 +217,7 @@ class TestAsFarAsTheyCan:
     def test_are_named(self, gear_set, train, named):
         (refused,) = refusals(gear_set, Train.parse(train))
         assert refused.problem == f"{named} can't all stand so at once"
+        assert "a cluster takes one stud and no end shaft" in refused.remedy
         assert why_not_together(gear_set, Train.parse(train)) == refused.problem
 
     def test_what_is_not_there_so_often_is_said_first(self):

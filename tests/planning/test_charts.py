@@ -18,6 +18,7 @@ from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOf
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.rankings import NothingGoesOnError
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.papers.tables import captioned, chart
@@ -91,6 +92,11 @@ class TestChosenAsAWhole:
     def test_an_inch_series_on_an_inch_screw_moves_one_gear_a_row(self):
         rows = chart_rows(INCH, ["8 tpi", "9 tpi", "10 tpi", "11 tpi", "12 tpi", "13 tpi", "14 tpi"])
         assert [row.moved for row in rows] == [None, 1, 1, 1, 1, 1, 1]
+
+    def test_a_place_that_is_left_empty_counts_and_is_said_to(self):
+        """(30 · 40)/(60 · 50) beside 40/80, in every place another: four, two of them left empty."""
+        assert places_that_differ(Train((30, 40), (60, 50)), Train(40, 80)) == 4
+        assert HOW_MOVED_COUNTS.endswith("holds another than before, is filled or is left empty.")
 
     def test_within_ppm_lets_more_count_as_equal(self):
         metric = ["M6", "M8", "M10", "M12", "M16"]

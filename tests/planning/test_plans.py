@@ -719,9 +719,9 @@ class TestWhatIsMoved:
         said = {0: "", 1: ", 1 of them an idler", 2: ", 2 of them idlers", 4: ", 4 of them idlers"}[idlers]
         said = {1: ", an idler", 2: ", all of them idlers"}[idlers] if 0 < idlers == plan.moved else said
         begin = {0: "no gear", 1: "1 gear"}.get(plan.moved, f"{plan.moved} gears")
-        end = " Lever, reverse and bracket are counted from the first job on." if mounted else ""
-        assert plan.summary.startswith(f"To move: {begin}{said}, the lever never, ")
-        assert plan.summary.endswith(f", the bracket never.{end}")
+        of_jobs = "; from the first job on" if mounted else ","
+        assert plan.summary.startswith(f"To move: {begin}{said}{of_jobs} the lever never, ")
+        assert plan.summary.endswith(", the bracket never.")
 
     @in_one(("levers", "times"), [
         (["low"], "never"),
@@ -745,7 +745,7 @@ class TestWhatAPlanSays:
     TWO = gc.setup(BARE, 40, 80, "low", wanted="32 tpi LH"), gc.setup(BARE, 40, 60, "low", wanted="24 tpi LH")
     COUNTS = (
         "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds "
-        "another than before."
+        "another than before, is filled or is left empty."
     )
 
     @in_one(("within", "near"), [
