@@ -34,11 +34,12 @@ def pytest_configure(config: pytest.Config) -> None:
         os.environ["GEARCALC_THOROUGH"] = "yes"
     most = 800 if _is_thorough() else 32
     # The same examples each run where a red build must mean a change, new ones at the bench; no clock in either,
-    # since a busy machine is no fault of the code.
-    settings.register_profile(
-        "ci", derandomize=True, deadline=None, max_examples=most, suppress_health_check=[HealthCheck.too_slow]
+    # since a busy machine is no fault of the code, nor a drawn lathe of which there is nothing to ask.
+    common = settings(
+        deadline=None, max_examples=most, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
     )
-    settings.register_profile("bench", deadline=None, max_examples=most)
+    settings.register_profile("bench", common)
+    settings.register_profile("ci", common, derandomize=True)
     settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "bench"))
 
 

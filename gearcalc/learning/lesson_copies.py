@@ -98,7 +98,7 @@ def open_lessons(folder: str | Path, port: int | None = None) -> int:
     first = next((name for name in ours if (root / name).is_file()), "")
     command = [sys.executable, "-P", "-m", "jupyterlab"]  # nothing is imported from the folder that one works in
     command += [f"--ServerApp.root_dir={root}", f"--LabApp.default_url=/lab/tree/{quote(first)}"]
-    command += ["--Application.log_level=WARN", f"--ServerApp.jpserver_extensions={where_open.__name__}=True"]
+    command += ["--Application.log_level=ERROR", f"--ServerApp.jpserver_extensions={where_open.__name__}=True"]
     if port is not None:
         command += [f"--ServerApp.port={port}", "--ServerApp.port_retries=0"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:

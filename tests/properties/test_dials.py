@@ -7,7 +7,7 @@ import re
 from fractions import Fraction
 from random import Random
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.cutting.catching import dial, index_starts
@@ -93,7 +93,6 @@ def pass_and_return(lathe: Machine, cut: Fraction, crank: Fraction) -> None:
 
 
 class TestAgainstTheMachine:
-    @settings(suppress_health_check=[HealthCheck.filter_too_much])
     @given(cases, ways, st.lists(moves, min_size=1, max_size=4), st.integers(0, 2**32))
     def test_every_line_that_serves_lands_and_every_other_misses(self, case, way, passes, seed):
         lead, screw, gear = case
@@ -111,7 +110,6 @@ class TestAgainstTheMachine:
                     assert not (run.can_close and run.in_the_groove)
             run.wait_for(chance.choice(rule.lines))
 
-    @settings(suppress_health_check=[HealthCheck.filter_too_much])
     @given(cases, ways, st.lists(moves, min_size=1, max_size=3), st.integers(0, 2**32))
     def test_whoever_goes_by_the_words_lands_each_time(self, case, way, passes, seed):
         lead, screw, gear = case

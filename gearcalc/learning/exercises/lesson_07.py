@@ -120,7 +120,7 @@ def what_the_strip_leaves(draw: Draw) -> Task:
             Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.
             cos {decimal(angle)}° = {decimal(cosine, 4)}.""",
         solution=f"""Square to the flank there are 2 × {decimal(strip)} mm = {decimal(2 * strip)} mm.
-            Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 4)} mm**.""",
+            Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 5)} mm**.""",
         right="A strip leaves a little more than twice its thickness, because it is pinched twice.",
     )
 
