@@ -26,6 +26,11 @@ from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
 
+def a_task(answer):
+    """A question of which only the answer counts."""
+    return Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="")
+
+
 class TestAnyTrain:
     box = (20, 30, 40, 40, 50, 60, 80)
     quarter = AnyTrain(Fraction(1, 4), box=box)
@@ -63,8 +68,10 @@ class TestAnyTrain:
         assert "quotes" in told.value.remedy
 
     def one_pair_for(self, ratio):
-        answer = AnyTrain(ratio, box=self.box, pairs=1)
-        return Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="")
+        return a_task(AnyTrain(ratio, box=self.box, pairs=1))
+
+    def two_pairs_for_a_sixth(self):
+        return a_task(AnyTrain(Fraction(1, 6), box=(20, 25, 30, 40, 75, 90), pairs=2))
 
     @pytest.mark.parametrize("given", ["0.25", "0,25", "2.5/10", "1/4", "15/60"])
     def test_the_right_ratio_by_no_gears_of_the_box_is_said_to_be_right(self, given):
@@ -75,16 +82,14 @@ class TestAnyTrain:
 
     @in_one("given", ["1/2 1/3", "1/2, 1/3", "(2·11)/(3·44)", "1/2 · 1/3", "1/2 then 1/3", "2/12", "16/96"])
     def test_a_ratio_that_is_split_and_not_widened_yet_is_said_to_be_right(self, given):
-        answer = AnyTrain(Fraction(1, 6), box=(20, 25, 30, 40, 75, 90), pairs=2)
-        outcome = Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="").check(given)
+        outcome = self.two_pairs_for_a_sixth().check(given)
         assert not outcome.is_right
         assert "That is the right ratio" in outcome.feedback or "it is the right ratio" in outcome.feedback
         assert "gears of the box" in outcome.feedback
 
     @in_one("given", ["1/2 2/3", "1/2 1/0", "1/2 1/3 mm", "(2·11)/(3·43)", "1/7", "-1/6", "π/6"])
     def test_another_one_that_is_split_is_not(self, given):
-        answer = AnyTrain(Fraction(1, 6), box=(20, 25, 30, 40, 75, 90), pairs=2)
-        outcome = Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="").check(given)
+        outcome = self.two_pairs_for_a_sixth().check(given)
         assert not outcome.is_right
         assert "right ratio" not in outcome.feedback
 
@@ -215,7 +220,7 @@ class TestAnyNearTrain:
         assert slip_of(self.near, given) == slip
 
     def test_what_is_near_enough_and_can_be_made_is_said_to_be_right(self):
-        task = Task(question="?", answer=self.near, hints="One.\nTwo.", solution="", right="")
+        task = a_task(self.near)
         assert "right ratio" in task.check("4/7 20/9").feedback
         assert not [given for given in ("127/100", "127/2 2/100") if "right ratio" in task.check(given).feedback]
 
